@@ -70,11 +70,12 @@ def station_pressure_kpa(altimeter_kpa: ArrayLike, altitude_m: ArrayLike) -> NDA
     )
     altitude = within("altitude_m", altitude_m, at_least=LOWEST_ALTITUDE_M, at_most=HIGHEST_ALTITUDE_M)
     drop = SEA_LEVEL_KPA**ALTIMETER_EXPONENT * LAPSE_K_PER_M * altitude / SEA_LEVEL_K
-    return np.power(altimeter**ALTIMETER_EXPONENT - drop, 1.0 / ALTIMETER_EXPONENT)
+    around: NDArray[np.float64] = (altimeter**ALTIMETER_EXPONENT - drop) ** (1.0 / ALTIMETER_EXPONENT)
+    return around
 
 
 def saturation_vapour_pressure_kpa(temperature_c: ArrayLike) -> NDArray[np.float64]:
-    """Compute the saturation vapour pressure over liquid water in kPa at a temperature in degrees C [Buck1996].
+    """Compute the saturation vapour pressure over liquid water in kPa [Buck1996].
 
     Within 0.02 % of [IAPWS97] from 20 to 80 degrees C, within 0.11 % up to 100.
 
@@ -103,7 +104,8 @@ def humidity_fraction(air_c: ArrayLike, dew_point_c: ArrayLike) -> NDArray[np.fl
 def dew_point_c(air_c: ArrayLike, humidity_fraction: ArrayLike) -> NDArray[np.float64]:
     """Compute the dew point over water in degrees C from air temperature and relative humidity, 0 to 1.
 
-    The exact inverse of the vapour pressure formula: its logarithm is a quadratic in the temperature [Buck1996].
+    The exact inverse of the vapour pressure formula, whose logarithm leads to a quadratic in the
+    temperature [Buck1996].
 
     Raises
     ------
@@ -125,12 +127,13 @@ def track_surface_c(
     noon_elevation_deg: ArrayLike,
     cloud_fraction: ArrayLike,
 ) -> NDArray[np.float64]:
-    """Estimate the asphalt surface in degrees C for when nobody measured it; always to be shown as an estimate.
+    """Estimate the asphalt surface in degrees C for when nobody measured it.
 
-    The clear-sky excess over the hottest air of summer [Solaimanian1993] belongs to ``noon_elevation_deg``,
-    the height of the sun at a midsummer noon there (``midsummer_noon_elevation_deg``). It is scaled by the sine of the sun's
-    elevation and by the share of sunlight that ``cloud_fraction`` (0 clear to 1 overcast) lets
-    through [Kasten1980]. With the sun down the estimate is the air temperature. Both hemispheres alike.
+    To be shown as an estimate always. The clear-sky excess over the hottest air of summer [Solaimanian1993]
+    belongs to ``noon_elevation_deg``, the height of the sun at a midsummer noon there
+    (``midsummer_noon_elevation_deg``): a day's own noon would give winter the heat of summer. It is scaled by
+    the sine of the sun's elevation and by the share of sunlight that ``cloud_fraction`` (0 clear to 1
+    overcast) lets through [Kasten1980]. With the sun down the estimate is the air temperature.
 
     Raises
     ------
@@ -151,10 +154,10 @@ def track_surface_c(
 def sun_elevation_deg(
     latitude_deg: ArrayLike, longitude_deg: ArrayLike, at_utc: dt.datetime
 ) -> NDArray[np.float64]:
-    """Compute how high the center of the sun stands in degrees, below the horizon negative, without refraction.
+    """Compute how high the center of the sun stands in degrees, negative below the horizon.
 
-    Declination and equation of time as short series of the day of the year [Spencer1971], good to about half
-    a degree. North and east positive.
+    Without refraction. Declination and equation of time as short series of the day of the
+    year [Spencer1971], good to about half a degree. North and east positive.
 
     Raises
     ------
@@ -171,9 +174,10 @@ def sun_elevation_deg(
     solar_minutes = minutes + MINUTES_PER_DEG * longitude + _equation_of_time_min(day)
     hour_angle = np.radians(solar_minutes / MINUTES_PER_DEG - 180.0)
     declination = _declination_rad(day)
-    sine = np.sin(latitude) * np.sin(declination)
-    sine = sine + np.cos(latitude) * np.cos(declination) * np.cos(hour_angle)
-    return np.degrees(np.arcsin(np.clip(sine, -1.0, 1.0)))
+    overhead = np.sin(latitude) * np.sin(declination)
+    turning = np.cos(latitude) * np.cos(declination) * np.cos(hour_angle)
+    elevation: NDArray[np.float64] = np.degrees(np.arcsin(np.clip(overhead + turning, -1.0, 1.0)))
+    return elevation
 
 
 def noon_elevation_deg(latitude_deg: ArrayLike, day_of_year: ArrayLike) -> NDArray[np.float64]:
