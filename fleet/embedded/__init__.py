@@ -1,0 +1,1 @@
+"""The one-machine run: web, worker and timetable under one command, with a queue made of files."""
