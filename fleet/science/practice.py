@@ -4,10 +4,14 @@ Nothing here is measured or printed anywhere that could be cited. The figures ar
 fleet has no history of its own; each comes with a spread wide enough that a handful of readings outweighs it.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 from types import MappingProxyType
 from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
 
 CATEGORIES: Final = ("road_sport", "track_day", "race_treaded", "slick", "wet")
 CARCASSES: Final = ("soft", "medium", "stiff")
@@ -27,6 +31,12 @@ RISE_PER_TRACK_C: Final = (0.25, 0.15)
 
 RISE_PER_EFFORT_C: Final = (20.0, 10.0)
 """Gas degrees per unit of effort: typical size and spread (a tenth more effort is two degrees)."""
+
+RISE_SD_C: Final = 9.0
+"""Spread of the settled rise between products, tracks, riders and stints together."""
+
+WEAR_SIGMA: Final = 0.5
+"""Spread of the logarithm of the wear rate between products, tracks, riders and tires together."""
 
 RISE_SHARES: Final = MappingProxyType(
     {"category": 0.5, "product": 0.5, "track": 0.3, "rider": 0.4, "residual": 0.5},
@@ -55,6 +65,9 @@ TIRE_TEMPERATURE_SD_C: Final = 2.0
 
 DEPTH_GAUGE_SD_MM: Final = 0.2
 """Standard deviation of one reading of a tread depth gauge, its user included."""
+
+NEW_DEPTH_SD_MM: Final = 0.3
+"""Standard deviation of a new tire's depth about the depth stated for it."""
 
 TIME_CONSTANT_LOG_SD: Final = 0.3
 """Spread of the logarithm of the time constants of heating and cooling between bikes and tires."""
@@ -146,10 +159,7 @@ _CARCASS_HOT_KPA: Final = MappingProxyType({"soft": 4.0, "medium": 0.0, "stiff":
 _CARCASS_RISE_C: Final = MappingProxyType({"soft": 2.0, "medium": 0.0, "stiff": -2.0})
 
 _HOT_TARGET_SD_KPA: Final = 10.0
-_RISE_SD_C: Final = 9.0
-_NEW_DEPTH_SD_MM: Final = 0.3
 _WEAR_LIMIT_MM: Final = 0.8
-_WEAR_SIGMA: Final = 0.5
 
 
 def _one_of(name: str, value: str, allowed: tuple[str, ...]) -> str:
@@ -189,15 +199,22 @@ def practice(category: str, carcass: str, axle: str) -> Practice:
         hot_target_kpa=own.hot_kpa + _CARCASS_HOT_KPA[carcass],
         hot_target_sd_kpa=_HOT_TARGET_SD_KPA,
         settled_rise_c=own.rise_c + _CARCASS_RISE_C[carcass],
-        settled_rise_sd_c=_RISE_SD_C,
+        settled_rise_sd_c=RISE_SD_C,
         lower_kpa=own.lower_kpa,
         upper_kpa=own.upper_kpa,
         working_c=shared.working_c,
         cooled_c=shared.cooled_c,
         heat_cycle_guideline=shared.heat_cycles,
         new_depth_mm=own.new_depth_mm,
-        new_depth_sd_mm=_NEW_DEPTH_SD_MM,
+        new_depth_sd_mm=NEW_DEPTH_SD_MM,
         wear_limit_mm=_WEAR_LIMIT_MM,
         wear_median_mm_per_1000km=own.wear_mm_per_1000km,
-        wear_sigma=_WEAR_SIGMA,
+        wear_sigma=WEAR_SIGMA,
     )
+
+
+def figures(known: Practice | Sequence[Practice], name: str) -> NDArray[np.float64]:
+    """Return one figure of practice by its field's name, a scalar for one kind of tire, else one per entry."""
+    if isinstance(known, Practice):
+        return np.asarray(getattr(known, name), dtype=np.float64)
+    return np.array([getattr(one, name) for one in known], dtype=np.float64)
