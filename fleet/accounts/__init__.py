@@ -1,0 +1,1 @@
+"""Organisations, people, roles and the policy that says who may do what."""

@@ -1,0 +1,105 @@
+"""Who may do what: the only file that knows roles.
+
+A person without any role in an organisation is a stranger to it and learns nothing (``NotFound``); a member whose role
+is too small is told so (``NotAllowed``). Every query narrows its rows by ``organisations``, every action calls
+``require``. The service itself (import, jobs, command line) acts as ``SERVICE``.
+"""
+
+from enum import StrEnum, auto
+from typing import Final, TypeAlias
+
+from django.db.models import QuerySet
+
+from fleet.accounts.models import Organisation, Person, Role
+from fleet.errors import NotAllowed, NotFound
+
+
+class Service:
+    """The service itself as the one who acts: the command line and the background jobs."""
+
+
+SERVICE: Final = Service()
+Actor: TypeAlias = Person | Service
+
+
+class Right(StrEnum):
+    """One thing a role may do for its organisation."""
+
+    READ_RIDERS = auto()
+    FIT = auto()
+    READ_STOCK = auto()
+    MANAGE_STOCK = auto()
+    TAKE_READINGS = auto()
+    READ_EVENT = auto()
+    EDIT_EVENT = auto()
+    READ_ENTRANTS = auto()
+    READ_ENTRANT_PRESSURES = auto()
+    READ_GUIDANCE = auto()
+    DRAFT_BULLETIN = auto()
+    ISSUE_BULLETIN = auto()
+    HOLD = auto()
+    READ_BULLETIN = auto()
+
+
+_TRAILER = {Right.READ_RIDERS, Right.READ_STOCK, Right.READ_GUIDANCE, Right.READ_BULLETIN}
+_CREW = {
+    Right.READ_EVENT,
+    Right.EDIT_EVENT,
+    Right.READ_ENTRANTS,
+    Right.READ_ENTRANT_PRESSURES,
+    Right.READ_GUIDANCE,
+    Right.DRAFT_BULLETIN,
+    Right.READ_BULLETIN,
+}
+RIGHTS: Final[dict[str, frozenset[Right]]] = {
+    Role.FITTER: frozenset(_TRAILER | {Right.FIT, Right.TAKE_READINGS}),
+    Role.STOCK_MANAGER: frozenset(_TRAILER | {Right.FIT, Right.TAKE_READINGS, Right.MANAGE_STOCK}),
+    Role.CREW: frozenset(_CREW),
+    Role.DIRECTOR: frozenset(_CREW | {Right.ISSUE_BULLETIN}),
+    Role.INSPECTOR: frozenset({Right.READ_EVENT, Right.READ_ENTRANTS, Right.HOLD, Right.READ_BULLETIN}),
+    Role.TESTER: frozenset(
+        {Right.READ_STOCK, Right.READ_EVENT, Right.READ_GUIDANCE, Right.DRAFT_BULLETIN, Right.READ_BULLETIN}
+    ),
+}
+
+
+def roles_with(right: Right) -> list[str]:
+    """Return the roles that hold a right."""
+    return [role for role, rights in RIGHTS.items() if right in rights]
+
+
+def organisations(by: Actor, right: Right) -> QuerySet[Organisation]:
+    """Return the organisations in which somebody holds a right; the service holds every right everywhere."""
+    if isinstance(by, Service):
+        return Organisation.objects.all()
+    return Organisation.objects.filter(
+        memberships__person=by, memberships__role__in=roles_with(right)
+    ).distinct()
+
+
+def may(by: Actor, right: Right, organisation: Organisation) -> bool:
+    """Return whether somebody holds a right in an organisation."""
+    return organisations(by, right).filter(pk=organisation.pk).exists()
+
+
+def require(by: Actor, right: Right, organisation: Organisation | None) -> None:
+    """Refuse a request by somebody without the right: a stranger finds nothing, a member is told."""
+    if organisation is not None and may(by, right, organisation):
+        return
+    person = author(by)
+    if person and organisation and organisation.memberships.filter(person=person).exists():
+        raise NotAllowed(
+            f"Your role at {organisation.name} does not include this: ask somebody there who may."
+        )
+    raise NotFound("There is nothing like that here for you: check the address, or ask for access.")
+
+
+def require_service(by: Actor) -> None:
+    """Refuse anybody but the service itself: shared reference data comes in by the command line."""
+    if not isinstance(by, Service):
+        raise NotAllowed("Shared reference data is kept by those who run the service: ask them to import it.")
+
+
+def author(by: Actor) -> Person | None:
+    """Return the person to write beside a fact; nobody where the service itself acts."""
+    return by if isinstance(by, Person) else None

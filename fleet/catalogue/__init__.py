@@ -1,0 +1,1 @@
+"""Tire lines, specs, published pressures and reference notes: what can be bought, whoever owns it."""

@@ -1,0 +1,32 @@
+"""Offer the job queue as ``fleet.celery:app``; what runs by the clock stands in ``fleet/clock.py``."""
+
+import logging
+import os
+from functools import partial
+
+from celery import Celery
+from django.db import transaction
+from kombu.exceptions import OperationalError
+
+os.environ.setdefault("DJANGO_SETTINGS_MODULE", "fleet.settings")
+app = Celery("fleet")
+app.config_from_object("django.conf:settings", namespace="CELERY")
+app.autodiscover_tasks()
+log = logging.getLogger(__name__)
+
+
+def wake(*names: str) -> None:
+    """Send the named jobs once the present transaction is committed; a lost message only means a later start.
+
+    The jobs look at the rows for what changed and the timetable sends them every few seconds anyway, so a broker
+    that is down must not fail the request.
+    """
+    for name in names:
+        transaction.on_commit(partial(_send, name), robust=True)
+
+
+def _send(name: str) -> None:
+    try:
+        app.send_task(name, retry=False, expires=60)
+    except (OperationalError, OSError) as error:
+        log.warning("The queue did not take %s (%s); the timetable will start it.", name, error)

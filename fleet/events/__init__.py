@@ -1,0 +1,1 @@
+"""Tracks, events, days, groups, slots, entries and the conditions of a day."""

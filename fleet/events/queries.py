@@ -1,0 +1,103 @@
+"""Reads of events, days, entries and conditions, narrowed to what the asker may see."""
+
+from datetime import date, datetime, timedelta
+
+from django.db.models import Q, QuerySet
+
+from fleet.accounts.policy import Actor, Right, Service, organisations
+from fleet.events.models import Conditions, Day, Entry, Event, Slot, Standing, Track
+from fleet.garage.models import Rider
+
+SHARED_AFTER_EVENT = timedelta(days=30)
+
+
+def events_for(by: Actor) -> QuerySet[Event]:
+    """Return the events somebody may see: those of their organisations and those they entered."""
+    rows = Event.objects.select_related("organiser").order_by("code", "id")
+    if isinstance(by, Service):
+        return rows
+    return rows.filter(
+        Q(organiser__in=organisations(by, Right.READ_EVENT))
+        | Q(pk__in=Entry.objects.filter(rider__person=by).values("day__event"))
+    )
+
+
+def days_for(by: Actor) -> QuerySet[Day]:
+    """Return the days of the events somebody may see, the earliest first."""
+    return (
+        Day.objects.filter(event__in=events_for(by).values("pk"))
+        .select_related("event__organiser", "layout__track")
+        .order_by("date", "event__code", "id")
+    )
+
+
+def days_on(dates: list[date]) -> QuerySet[Day]:
+    """Return every day on one of some dates, for the jobs."""
+    return Day.objects.filter(date__in=dates).select_related("event__organiser", "layout__track")
+
+
+def entries_for(by: Actor) -> QuerySet[Entry]:
+    """Return the entries somebody may see: a rider's own, an organiser's all."""
+    rows = Entry.objects.select_related("rider", "bike", "group", "day__event").order_by(
+        "day__date", "number", "id"
+    )
+    if isinstance(by, Service):
+        return rows
+    return rows.filter(
+        Q(rider__person=by) | Q(day__event__organiser__in=organisations(by, Right.READ_ENTRANTS))
+    )
+
+
+def entrants_for(by: Actor, *, on: date) -> QuerySet[Rider]:
+    """Return the riders whose tire state an organiser may see: entrants until 30 days after the day."""
+    return Rider.objects.filter(
+        pk__in=Entry.objects.filter(
+            day__event__organiser__in=organisations(by, Right.READ_ENTRANTS),
+            day__date__gte=on - SHARED_AFTER_EVENT,
+        ).values("rider")
+    )
+
+
+def conditions_for(by: Actor) -> QuerySet[Conditions]:
+    """Return the conditions of the days somebody may see, in order of their time."""
+    return (
+        Conditions.objects.filter(day__event__in=events_for(by).values("pk"))
+        .select_related("recorded_by")
+        .order_by("holds_at", "recorded_at", "id")
+    )
+
+
+def slots_for(by: Actor) -> QuerySet[Slot]:
+    """Return the slots of the days somebody may see, in order of their time."""
+    return (
+        Slot.objects.filter(day__event__in=events_for(by).values("pk"))
+        .select_related("group", "day")
+        .order_by("starts_at", "id")
+    )
+
+
+def conditions_in_force(day: Day, *, at: datetime) -> Conditions | None:
+    """Return the conditions that guide a day now.
+
+    The latest observation not older than the day counts first; without one, the forecast or estimate nearest to now
+    (to the first slot, where the day has not begun).
+    """
+    kept: QuerySet[Conditions] = Conditions.objects.filter(day=day, voided_at__isnull=True)
+    observed: Conditions | None = (
+        kept.filter(standing=Standing.OBSERVED, holds_at__lte=at)
+        .order_by("-holds_at", "-recorded_at")
+        .first()
+    )
+    if observed is not None:
+        return observed
+    first = Slot.objects.filter(day=day).order_by("starts_at").first()
+    moment = max(at, first.starts_at) if first else at
+    after = kept.filter(holds_at__gte=moment).order_by("holds_at", "-recorded_at").first()
+    before = kept.filter(holds_at__lt=moment).order_by("-holds_at", "-recorded_at").first()
+    candidates = [row for row in (after, before) if row is not None]
+    return min(candidates, key=lambda row: abs(row.holds_at - moment), default=None)
+
+
+def tracks() -> QuerySet[Track]:
+    """Return all tracks; they are public places."""
+    return Track.objects.prefetch_related("layouts").order_by("name", "id")

@@ -1,0 +1,89 @@
+"""Bridge from weather reports to conditions: METAR, altimeter settings, estimated track surface."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from metar import Metar
+
+from fleet.errors import Invalid
+from fleet.events.models import Standing, Track
+from fleet.science.atmosphere import (
+    noon_elevation_deg,
+    standard_pressure_kpa,
+    station_pressure_kpa,
+    sun_elevation_deg,
+    track_surface_c,
+)
+
+_COVER = {"SKC": 0.0, "CLR": 0.0, "NSC": 0.0, "FEW": 0.19, "SCT": 0.44, "BKN": 0.75, "OVC": 1.0, "VV": 1.0}
+
+
+@dataclass(frozen=True)
+class Weather:
+    """What a report says about a track: air, dew point, pressure at the track, cloud as a share of the sky."""
+
+    air_c: float
+    dew_point_c: float | None
+    barometer_kpa: float
+    barometer_standing: Standing
+    cloud_fraction: float | None
+    reported_at: datetime | None
+
+
+def read_metar(text: str, *, track: Track, seen_at: datetime) -> Weather:
+    """Read a METAR (WMO-No. 306, FM 15) for a track; one without a temperature group is refused.
+
+    The report's pressure is an altimeter setting, so it is brought to the track's altitude: an estimate where the
+    station stands elsewhere. Without a pressure group the standard atmosphere at that altitude is taken.
+    """
+    try:
+        report = Metar.Metar(text.strip(), year=seen_at.year, month=seen_at.month, strict=False)
+    except Metar.ParserError as error:
+        raise Invalid(
+            f"This is not a readable METAR ({error}): paste one whole report, such as "
+            "'METAR XXXX 191550Z 24008KT CAVOK 22/12 Q1016'.",
+            field="metar",
+        ) from error
+    if report.temp is None:
+        raise Invalid(
+            "This METAR has no temperature group (such as 22/12): use another report, or enter the air temperature "
+            "by hand.",
+            field="metar",
+        )
+    altimeter = report.press.value("MB") / 10 if report.press else None
+    return Weather(
+        air_c=round(report.temp.value("C"), 1),
+        dew_point_c=round(report.dewpt.value("C"), 1) if report.dewpt else None,
+        barometer_kpa=barometer_at(track, altimeter_kpa=altimeter),
+        barometer_standing=Standing.ESTIMATED,
+        cloud_fraction=max((_COVER.get(cover, 0.0) for cover, _, _ in report.sky), default=None),
+        reported_at=_aware(report, seen_at),
+    )
+
+
+def barometer_at(track: Track, *, altimeter_kpa: float | None) -> float:
+    """Return the pressure at a track from an altimeter setting, or of the standard atmosphere without one."""
+    try:
+        if altimeter_kpa is None:
+            return round(float(standard_pressure_kpa(track.altitude_m)), 2)
+        return round(float(station_pressure_kpa(altimeter_kpa, track.altitude_m)), 2)
+    except ValueError as error:
+        raise Invalid(str(error), field="altimeter_kpa") from error
+
+
+def estimated_surface_c(
+    track: Track, *, air_c: float, cloud_fraction: float | None, moment: datetime
+) -> float:
+    """Return an estimate of the track surface for when nobody measured it."""
+    surface = track_surface_c(
+        air_c,
+        track.latitude_deg,
+        sun_elevation_deg(track.latitude_deg, track.longitude_deg, moment),
+        noon_elevation_deg(track.latitude_deg, moment.timetuple().tm_yday),
+        0.5 if cloud_fraction is None else cloud_fraction,
+    )
+    return round(float(surface), 1)
+
+
+def _aware(report: Metar.Metar, seen_at: datetime) -> datetime | None:
+    return report.time.replace(tzinfo=seen_at.tzinfo) if report.time else None

@@ -1,0 +1,1 @@
+"""Riders, their bikes, wheel pairs and instruments, and whom they let look."""

@@ -1,0 +1,1 @@
+"""Lots and their ledger, physical tires, job tickets, fittings, removals and holds."""

@@ -1,0 +1,45 @@
+"""Refusals about tires, stock and fittings."""
+
+from fleet.errors import Conflict, Invalid
+
+
+class WrongAxle(Invalid):
+    """A tire for one end of the bike put on the other."""
+
+    code = "wrong-axle"
+
+
+class TireOnHold(Conflict):
+    """A tire that must not be used."""
+
+    code = "tire-on-hold"
+
+
+class FittedBeforeMade(Invalid):
+    """A fitting dated before the tire was made."""
+
+    code = "fitted-before-made"
+
+
+class NotTheOwner(Conflict):
+    """A tire of one rider on the wheels of another."""
+
+    code = "not-the-owner"
+
+
+class NotFitted(Conflict):
+    """A tire that is on no wheel at that time."""
+
+    code = "not-fitted"
+
+
+class HoldLifted(Conflict):
+    """A hold that was lifted before."""
+
+    code = "hold-lifted"
+
+
+class TicketMoved(Conflict):
+    """A job ticket that somebody else moved in the meantime."""
+
+    code = "ticket-moved"

@@ -1,0 +1,1 @@
+"""What a tire has behind it and before it: usage, learned models, assessments, flags."""

@@ -1,0 +1,1 @@
+"""Messages to people: what, to whom, about which fact, told once."""

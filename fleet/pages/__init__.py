@@ -1,0 +1,1 @@
+"""HTML: one module per screen, with its form."""

@@ -1,0 +1,1 @@
+"""Start pressures for a day: guidance as computed, bulletins as issued."""

@@ -1,0 +1,104 @@
+"""Guidance as the service computed it, bulletins as a person issued them."""
+
+from django.conf import settings
+from django.db import models
+from django.db.models import Q
+
+from fleet.catalogue.models import Axle, TireSpec
+from fleet.events.models import Conditions, Day, Entry, Group
+from fleet.records import Noun
+
+
+class Guidance(Noun):
+    """The start pressures of one day, computed once for one state of its facts (``fingerprint``)."""
+
+    day = models.ForeignKey(Day, models.CASCADE, related_name="guidances")
+    fingerprint = models.CharField(max_length=64)
+    computed_at = models.DateTimeField()
+    conditions = models.ForeignKey(Conditions, models.PROTECT, related_name="+")
+    is_newest = models.BooleanField(default=True)
+    assumptions = models.JSONField()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["day"], condition=Q(is_newest=True), name="pressures_guidance_one_newest"
+            )
+        ]
+        indexes = [models.Index(fields=["day", "-computed_at"], name="pressures_guidance_of_day")]
+
+
+class GuidanceLine(Noun):
+    """One start pressure: for a spec in a group (public, no entry), or for one entry's own tire."""
+
+    guidance = models.ForeignKey(Guidance, models.CASCADE, related_name="lines")
+    group = models.ForeignKey(Group, models.CASCADE, related_name="+")
+    entry = models.ForeignKey(Entry, models.CASCADE, null=True, blank=True, related_name="guidance_lines")
+    spec = models.ForeignKey(TireSpec, models.PROTECT, related_name="+")
+    axle = models.CharField(max_length=5, choices=Axle)
+    uses_warmers = models.BooleanField(default=False)
+    start_kpa = models.FloatField()
+    low_kpa = models.FloatField()
+    high_kpa = models.FloatField()
+    shown_kpa = models.FloatField()
+    hot_target_kpa = models.FloatField()
+    expected_hot_kpa = models.FloatField()
+    tire_c = models.FloatField()
+    expected_gas_c = models.FloatField()
+    limit_hit = models.CharField(max_length=5, blank=True)
+    basis = models.CharField(max_length=20)
+    readings = models.PositiveIntegerField()
+    moved_kpa = models.FloatField(null=True, blank=True)
+    moved_because = models.CharField(max_length=40, blank=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["guidance", "entry", "axle"],
+                condition=Q(entry__isnull=False),
+                name="pressures_guidanceline_once_an_entry",
+            ),
+            models.UniqueConstraint(
+                fields=["guidance", "group", "spec", "uses_warmers"],
+                condition=Q(entry__isnull=True),
+                name="pressures_guidanceline_once_a_spec",
+            ),
+            models.CheckConstraint(
+                condition=Q(low_kpa__lte=models.F("high_kpa")), name="pressures_guidanceline_interval"
+            ),
+        ]
+
+
+class Bulletin(Noun):
+    """Guidance checked and issued by a person: numbered, dated, frozen; superseded or withdrawn, never edited."""
+
+    day = models.ForeignKey(Day, models.PROTECT, related_name="bulletins")
+    number = models.PositiveSmallIntegerField()
+    guidance = models.ForeignKey(Guidance, models.PROTECT, related_name="bulletins")
+    content = models.JSONField()
+    digest = models.CharField(max_length=64)
+    issued_at = models.DateTimeField()
+    issued_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    superseded_at = models.DateTimeField(null=True, blank=True)
+    withdrawn_at = models.DateTimeField(null=True, blank=True)
+    withdrawn_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    withdrawn_because = models.CharField(max_length=300, blank=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["day", "number"], name="pressures_bulletin_number"),
+            models.UniqueConstraint(
+                fields=["day"],
+                condition=Q(superseded_at__isnull=True, withdrawn_at__isnull=True),
+                name="pressures_bulletin_one_in_force",
+            ),
+            models.CheckConstraint(
+                condition=Q(withdrawn_at__isnull=True, withdrawn_because="")
+                | (Q(withdrawn_at__isnull=False) & ~Q(withdrawn_because="")),
+                name="pressures_bulletin_withdrawn_with_reason",
+            ),
+        ]

@@ -1,0 +1,132 @@
+"""What every stored row shares: unguessable identity, and for facts who wrote them, when, and how they are voided."""
+
+import uuid
+from collections.abc import Iterable
+from datetime import datetime, timedelta
+from typing import Any, Self, TypeVar
+
+from django.conf import settings
+from django.core.exceptions import ValidationError
+from django.db import IntegrityError, models, transaction
+
+from fleet.errors import AlreadyVoided, InTheFuture, Invalid, KeyReused
+from fleet.guards import refusal_for
+
+CLOCK_SLACK = timedelta(minutes=5)
+
+
+class Noun(models.Model):
+    """A thing with a name and an identity nobody can guess."""
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+
+    class Meta:
+        abstract = True
+
+
+class FactQuerySet(models.QuerySet[Any]):
+    """Facts, with the voided ones told apart."""
+
+    def standing(self) -> Self:
+        """Return the facts that were not voided."""
+        return self.filter(voided_at__isnull=True)
+
+
+class Fact(models.Model):
+    """Something that happened, written once; its id is the key the client chose, so sending it twice stores it once."""
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    recorded_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    recorded_at = models.DateTimeField()
+    voided_at = models.DateTimeField(null=True, blank=True)
+    voided_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    void_reason = models.CharField(max_length=300, blank=True)
+    replaces = models.ForeignKey("self", models.PROTECT, null=True, blank=True, related_name="replacements")
+
+    objects = FactQuerySet.as_manager()
+
+    class Meta:
+        abstract = True
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(voided_at__isnull=True, void_reason="")
+                | (models.Q(voided_at__isnull=False) & ~models.Q(void_reason="")),
+                name="%(app_label)s_%(class)s_void_has_reason",
+            )
+        ]
+
+
+F = TypeVar("F", bound=Fact)
+M = TypeVar("M", bound=models.Model)
+
+
+def check_past(field: str, happened_at: datetime, *, at: datetime) -> None:
+    """Refuse a moment that lies after the one it is recorded at, five minutes of clock error allowed."""
+    if happened_at > at + CLOCK_SLACK:
+        raise InTheFuture(
+            f"{happened_at:%Y-%m-%d %H:%M %Z} has not come yet: give a time up to now ({at:%Y-%m-%d %H:%M %Z}).",
+            field=field,
+        )
+
+
+def earlier(model: type[F], key: uuid.UUID | None, **content: Any) -> F | None:
+    """Return the fact already stored under this key, or nothing; another content under it is refused."""
+    stored: F | None = model.objects.filter(pk=key).first() if key else None
+    if stored is None:
+        return None
+    if differing := [name for name, value in content.items() if getattr(stored, name) != value]:
+        raise KeyReused(
+            f"The key {key} was used before for another entry ({', '.join(sorted(differing))} differ): "
+            "send a new entry with a new key."
+        )
+    return stored
+
+
+def validated(row: M, *, exclude: Iterable[str] = ()) -> M:
+    """Return the row after the model's own checks, a failure said as a refusal naming its field."""
+    try:
+        row.full_clean(exclude=set(exclude), validate_unique=True, validate_constraints=True)
+    except ValidationError as error:
+        field, messages = next(iter(error.message_dict.items()))
+        raise Invalid(" ".join(messages), field="" if field == "__all__" else field) from error
+    return row
+
+
+def store(row: M, *, exclude: Iterable[str] = ()) -> M:
+    """Insert a checked row; what the database itself refuses is said as the matching refusal."""
+    validated(row, exclude=exclude)
+    try:
+        with transaction.atomic():
+            row.save(force_insert=True)
+    except IntegrityError as error:
+        raise refusal_for(error) from error
+    return row
+
+
+def save_changes(row: M, *fields: str) -> M:
+    """Update the named fields of a checked row; what the database refuses is said as the matching refusal."""
+    validated(row)
+    try:
+        with transaction.atomic():
+            row.save(update_fields=fields)
+    except IntegrityError as error:
+        raise refusal_for(error) from error
+    return row
+
+
+def void(fact: Fact, *, by: Any, at: datetime, reason: str) -> None:
+    """Mark a fact as wrong, keeping it; a second time is refused, and so is a missing reason."""
+    if not reason.strip():
+        raise Invalid("A fact is voided with a reason: say in a few words what was wrong.", field="reason")
+    count = (
+        type(fact)
+        .objects.filter(pk=fact.pk, voided_at__isnull=True)
+        .update(voided_at=at, voided_by=by, void_reason=reason.strip())
+    )
+    if not count:
+        raise AlreadyVoided("This entry was voided before; nothing was changed.")
+    fact.refresh_from_db()

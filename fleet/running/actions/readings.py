@@ -1,0 +1,181 @@
+"""Writes of readings."""
+
+import uuid
+from datetime import datetime
+
+from django.db import transaction
+
+from fleet.accounts.models import Organisation
+from fleet.accounts.policy import Actor, author
+from fleet.celery import wake
+from fleet.errors import Invalid
+from fleet.events.revisions import touch_days
+from fleet.garage.models import Instrument
+from fleet.inventory.models import Tire
+from fleet.inventory.revisions import ASSESS, DRAFT, touch
+from fleet.records import check_past, earlier, store
+from fleet.running.actions.access import require_rider_or_trailer
+from fleet.running.doubts import TREAD_NOISE_MM, doubt_about_pressure, doubt_about_tread
+from fleet.running.errors import AboveNew
+from fleet.running.models import PressureReading, ShapeReading, Stint, TemperatureReading, TreadReading
+from fleet.running.queries import tires_of
+
+
+@transaction.atomic
+def record_pressure(
+    *,
+    by: Actor,
+    at: datetime,
+    tire: Tire,
+    moment: str,
+    taken_at: datetime,
+    pressure_kpa: float,
+    stint: Stint | None = None,
+    tire_c: float | None = None,
+    instrument: Instrument | None = None,
+    vendor: Organisation | None = None,
+    key: uuid.UUID | None = None,
+) -> PressureReading:
+    """Store a pressure as read; the instrument's known offset is taken off, a doubtful value is kept and marked."""
+    require_rider_or_trailer(by, tire.owner, vendor)
+    offset_kpa = instrument.offset_kpa if instrument else 0.0
+    true_kpa = round(pressure_kpa - offset_kpa, 3)
+    if stored := earlier(PressureReading, key, tire_id=tire.pk, moment=moment, taken_at=taken_at):
+        return stored
+    check_past("taken_at", taken_at, at=at)
+    _check_ran(tire, stint)
+    reading = PressureReading(
+        id=key or uuid.uuid4(),
+        tire=tire,
+        stint=stint,
+        moment=moment,
+        taken_at=taken_at,
+        pressure_kpa=true_kpa,
+        tire_c=tire_c,
+        instrument=instrument,
+        recorded_by=author(by),
+        recorded_at=at,
+    )
+    reading.doubt = doubt_about_pressure(reading, stint=stint)
+    store(reading)
+    touch(tire.pk)
+    if stint is not None and stint.day_id is not None:
+        touch_days(stint.day_id)
+    wake(ASSESS, DRAFT)
+    return reading
+
+
+@transaction.atomic
+def record_tread(
+    *,
+    by: Actor,
+    at: datetime,
+    tire: Tire,
+    zone: str,
+    taken_at: datetime,
+    depth_mm: float,
+    instrument: Instrument | None = None,
+    vendor: Organisation | None = None,
+    key: uuid.UUID | None = None,
+) -> TreadReading:
+    """Store a tread depth; one above new is refused, one that rises beyond gauge noise is kept and marked."""
+    require_rider_or_trailer(by, tire.owner, vendor)
+    if stored := earlier(TreadReading, key, tire_id=tire.pk, zone=zone, taken_at=taken_at, depth_mm=depth_mm):
+        return stored
+    check_past("taken_at", taken_at, at=at)
+    if depth_mm > tire.spec.new_depth_mm + 2 * TREAD_NOISE_MM:
+        raise AboveNew(
+            f"{depth_mm:.1f} mm is more tread than {tire.spec} has when new ({tire.spec.new_depth_mm:.1f} mm): check "
+            "the unit, the gauge and the tire.",
+            field="depth_mm",
+        )
+    reading = TreadReading(
+        id=key or uuid.uuid4(),
+        tire=tire,
+        zone=zone,
+        taken_at=taken_at,
+        depth_mm=depth_mm,
+        instrument=instrument,
+        recorded_by=author(by),
+        recorded_at=at,
+    )
+    reading.doubt = doubt_about_tread(reading)
+    store(reading)
+    touch(tire.pk)
+    wake(ASSESS)
+    return reading
+
+
+@transaction.atomic
+def record_temperature(
+    *,
+    by: Actor,
+    at: datetime,
+    tire: Tire,
+    zone: str,
+    taken_at: datetime,
+    surface_c: float,
+    stint: Stint | None = None,
+    instrument: Instrument | None = None,
+    vendor: Organisation | None = None,
+    key: uuid.UUID | None = None,
+) -> TemperatureReading:
+    """Store a tread surface temperature."""
+    require_rider_or_trailer(by, tire.owner, vendor)
+    if stored := earlier(TemperatureReading, key, tire_id=tire.pk, zone=zone, taken_at=taken_at):
+        return stored
+    check_past("taken_at", taken_at, at=at)
+    _check_ran(tire, stint)
+    reading = store(
+        TemperatureReading(
+            id=key or uuid.uuid4(),
+            tire=tire,
+            stint=stint,
+            zone=zone,
+            taken_at=taken_at,
+            surface_c=surface_c,
+            instrument=instrument,
+            recorded_by=author(by),
+            recorded_at=at,
+        )
+    )
+    touch(tire.pk)
+    wake(ASSESS)
+    return reading
+
+
+@transaction.atomic
+def record_shape(
+    *,
+    by: Actor,
+    at: datetime,
+    tire: Tire,
+    quantity: str,
+    taken_at: datetime,
+    length_mm: float,
+    instrument: Instrument | None = None,
+    vendor: Organisation | None = None,
+    key: uuid.UUID | None = None,
+) -> ShapeReading:
+    """Store a roll-out, a gap or a ride height."""
+    require_rider_or_trailer(by, tire.owner, vendor)
+    if stored := earlier(ShapeReading, key, tire_id=tire.pk, quantity=quantity, taken_at=taken_at):
+        return stored
+    check_past("taken_at", taken_at, at=at)
+    return store(
+        ShapeReading(
+            id=key or uuid.uuid4(),
+            tire=tire,
+            quantity=quantity,
+            taken_at=taken_at,
+            length_mm=length_mm,
+            instrument=instrument,
+            recorded_by=author(by),
+            recorded_at=at,
+        )
+    )
+
+
+def _check_ran(tire: Tire, stint: Stint | None) -> None:
+    if stint is not None and tire.pk not in {ran.pk for ran in tires_of(stint).values()}:
+        raise Invalid("This tire did not run that stint: choose one of the two that did.", field="tire")

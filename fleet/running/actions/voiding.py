@@ -1,0 +1,32 @@
+"""Voiding of readings and notes."""
+
+from datetime import datetime
+
+from django.db import transaction
+
+from fleet.accounts.policy import Actor, author
+from fleet.celery import wake
+from fleet.events.revisions import touch_days
+from fleet.garage.queries import owns, require_owner
+from fleet.inventory.revisions import ASSESS, DRAFT, touch
+from fleet.records import void
+from fleet.running.models import FeelNote, PressureReading, Reading, SurfaceNote
+
+
+@transaction.atomic
+def void_reading(*, by: Actor, at: datetime, reading: Reading | SurfaceNote, reason: str) -> None:
+    """Mark a reading or a surface note as wrong: by the tire's owner or by whoever recorded it."""
+    if not owns(by, reading.tire.owner) and reading.recorded_by != author(by):
+        require_owner(by, reading.tire.owner)
+    void(reading, by=author(by), at=at, reason=reason)
+    touch(reading.tire_id)
+    if isinstance(reading, PressureReading) and reading.stint is not None and reading.stint.day_id:
+        touch_days(reading.stint.day_id)
+    wake(ASSESS, DRAFT)
+
+
+@transaction.atomic
+def void_note(*, by: Actor, at: datetime, note: FeelNote, reason: str) -> None:
+    """Mark a feel note as wrong."""
+    require_owner(by, note.stint.wheel_pair.bike.rider)
+    void(note, by=author(by), at=at, reason=reason)

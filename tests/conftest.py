@@ -1,0 +1,261 @@
+"""The cast: two vendors, an organiser, their people, two riders and a stranger, on one invented Friday in June."""
+
+import os
+from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
+
+import pytest
+
+from fleet.accounts.actions import add_organisation, add_person, give_role
+from fleet.accounts.models import Role
+from fleet.accounts.policy import SERVICE
+from fleet.catalogue.actions import add_line, add_spec
+from fleet.events.actions import add_day, add_group, add_layout, add_slot, add_track, enter, plan_event
+from fleet.garage.actions import add_bike, add_wheel_pair, register_rider
+from fleet.inventory.actions import fit_tire, receive_lot
+
+NEEDS = {
+    "postgres": ("FLEET_DATABASE_URL", "PostgreSQL"),
+    "redis": ("FLEET_TEST_REDIS_URL", "Redis"),
+    "browser": ("FLEET_TEST_BROWSER", "a Chromium"),
+}
+
+
+def pytest_configure(config):
+    if not os.environ.get("FLEET_TEST_BROWSER"):
+        for path in ("/usr/bin/chromium", "/usr/bin/chromium-browser"):
+            if Path(path).exists():
+                os.environ["FLEET_TEST_BROWSER"] = path
+
+
+def pytest_collection_modifyitems(items):
+    if os.environ.get("FLEET_REQUIRE_SERVICES") == "1":
+        return
+    for item in items:
+        for marker, (variable, what) in NEEDS.items():
+            if item.get_closest_marker(marker) and not os.environ.get(variable):
+                item.add_marker(pytest.mark.skip(reason=f"needs {what}: set {variable}"))
+
+
+@pytest.fixture
+def now():
+    return datetime(2026, 6, 12, 11, 0, tzinfo=UTC)
+
+
+@pytest.fixture
+def tarn(db):
+    return add_organisation(
+        by=SERVICE,
+        code="tarn",
+        name="Tarn Tire Service",
+        is_vendor=True,
+        is_organiser=False,
+        contact="trailer 1",
+    )
+
+
+@pytest.fixture
+def breckside(db):
+    return add_organisation(
+        by=SERVICE, code="breckside", name="Breckside Wheel Works", is_vendor=True, is_organiser=False
+    )
+
+
+@pytest.fixture
+def longfield(db):
+    return add_organisation(
+        by=SERVICE, code="longfield", name="Longfield Track Days", is_vendor=False, is_organiser=True
+    )
+
+
+def somebody(name, organisation=None, role=None):
+    person = add_person(
+        by=SERVICE, email=f"{name.split()[0].lower()}@example.org", name=name, password="open the trailer"
+    )
+    if organisation is not None:
+        give_role(by=SERVICE, person=person, organisation=organisation, role=role)
+    return person
+
+
+@pytest.fixture
+def fitter(tarn):
+    return somebody("Fen Aldous", tarn, Role.FITTER)
+
+
+@pytest.fixture
+def stock_manager(tarn):
+    return somebody("Sal Whitlow", tarn, Role.STOCK_MANAGER)
+
+
+@pytest.fixture
+def crew(longfield):
+    return somebody("Corin Bly", longfield, Role.CREW)
+
+
+@pytest.fixture
+def director(longfield):
+    return somebody("Dara Quill", longfield, Role.DIRECTOR)
+
+
+@pytest.fixture
+def inspector(longfield):
+    return somebody("Ines Marlowe", longfield, Role.INSPECTOR)
+
+
+@pytest.fixture
+def tester(longfield):
+    return somebody("Tove Harker", longfield, Role.TESTER)
+
+
+@pytest.fixture
+def stranger(breckside):
+    """Breckside's fitter: a colleague of nobody here."""
+    return somebody("Stan Oram", breckside, Role.FITTER)
+
+
+@pytest.fixture
+def rider_person(db):
+    return somebody("Robin Vale")
+
+
+@pytest.fixture
+def rider(rider_person, tarn):
+    return register_rider(
+        by=SERVICE, code="r-001", name="Robin Vale", person=rider_person, registered_with=tarn
+    )
+
+
+@pytest.fixture
+def other_rider(db):
+    return register_rider(by=SERVICE, code="r-002", name="Ottie Crane", person=somebody("Ottie Crane"))
+
+
+@pytest.fixture
+def bike(rider):
+    return add_bike(
+        by=SERVICE, rider=rider, code="b-001", description="1000 sport", front_rim_in=3.5, rear_rim_in=6.0
+    )
+
+
+@pytest.fixture
+def wheel_pair(bike):
+    return add_wheel_pair(by=SERVICE, bike=bike, code="w-001", name="dry")
+
+
+@pytest.fixture
+def line(db):
+    return add_line(by=SERVICE, maker="Mirrin", name="Lowmoor TD", category="track_day", carcass="soft")
+
+
+@pytest.fixture
+def front_spec(line):
+    return add_spec(
+        by=SERVICE,
+        line=line,
+        code="lowmoor-td-f",
+        axle="front",
+        size="120/70 ZR17 M/C (58W)",
+        new_depth_mm=5.0,
+        wear_limit_mm=1.0,
+        lower_kpa=160.0,
+        upper_kpa=260.0,
+    )
+
+
+@pytest.fixture
+def rear_spec(line):
+    return add_spec(
+        by=SERVICE,
+        line=line,
+        code="lowmoor-td-r",
+        axle="rear",
+        size="190/55 ZR17 M/C (75W)",
+        new_depth_mm=6.0,
+        wear_limit_mm=1.0,
+        lower_kpa=150.0,
+        upper_kpa=290.0,
+    )
+
+
+def delivery(vendor, spec, code, now, quantity=4):
+    return receive_lot(
+        by=SERVICE,
+        at=now,
+        vendor=vendor,
+        spec=spec,
+        code=code,
+        date_code="0826",
+        quantity=quantity,
+        received_at=now - timedelta(days=30),
+        place="trailer",
+    )
+
+
+@pytest.fixture
+def front_lot(tarn, front_spec, now):
+    return delivery(tarn, front_spec, "lot-f", now)
+
+
+@pytest.fixture
+def rear_lot(tarn, rear_spec, now):
+    return delivery(tarn, rear_spec, "lot-r", now)
+
+
+@pytest.fixture
+def fitted(wheel_pair, front_lot, rear_lot, now):
+    """The set on Robin's wheels since seven this morning: fittings by axle."""
+    return {
+        axle: fit_tire(
+            by=SERVICE, at=now, wheel_pair=wheel_pair, axle=axle, fitted_at=now - timedelta(hours=4), lot=lot
+        )
+        for axle, lot in (("front", front_lot), ("rear", rear_lot))
+    }
+
+
+@pytest.fixture
+def track(db):
+    return add_track(
+        by=SERVICE,
+        code="marram-point",
+        name="Marram Point Circuit",
+        latitude_deg=52.9,
+        longitude_deg=0.4,
+        altitude_m=18.0,
+        time_zone="Europe/London",
+    )
+
+
+@pytest.fixture
+def layout(track):
+    return add_layout(by=SERVICE, track=track, code="marram-point-full", name="Full", length_km=4.12)
+
+
+@pytest.fixture
+def event(longfield):
+    return plan_event(by=SERVICE, organiser=longfield, code="june-friday", name="Longfield June Friday")
+
+
+@pytest.fixture
+def group(event):
+    return add_group(by=SERVICE, event=event, name="Fast", usual_lap_s=112.0)
+
+
+@pytest.fixture
+def day(event, layout):
+    return add_day(by=SERVICE, event=event, date=date(2026, 6, 12), layout=layout)
+
+
+@pytest.fixture
+def slot(day, group, now):
+    return add_slot(
+        by=SERVICE,
+        day=day,
+        group=group,
+        starts_at=now + timedelta(minutes=30),
+        ends_at=now + timedelta(minutes=50),
+    )
+
+
+@pytest.fixture
+def entry(day, bike, group):
+    return enter(by=SERVICE, day=day, bike=bike, group=group, number="27")
