@@ -20,7 +20,7 @@ RIM_MM: Final = {
     10: 254, 11: 279, 12: 305, 13: 330, 14: 356, 15: 381, 16: 406, 17: 432, 18: 457, 19: 483, 20: 508, 21: 533,
 }  # fmt: skip
 
-# The greatest load in kg of a load index; indices the regulation's French edition did not confirm from memory.
+# The greatest load in kg of a load index [FR1994]; the indices its test does not list are from memory.
 LOAD_KG: Final = {
     40: 140, 41: 145, 42: 150, 43: 155, 44: 160, 45: 165, 46: 170, 47: 175, 48: 180, 49: 185, 50: 190, 51: 195,
     52: 200, 53: 206, 54: 212, 55: 218, 56: 224, 57: 230, 58: 236, 59: 243, 60: 250, 61: 257, 62: 265, 63: 272,
@@ -28,7 +28,7 @@ LOAD_KG: Final = {
     76: 400, 77: 412, 78: 425, 79: 437, 80: 450, 81: 462, 82: 475,
 }  # fmt: skip
 
-# The greatest speed in km/h of a speed symbol; J to N, W and Y from memory.
+# The greatest speed in km/h of a speed symbol [FR1994]; J to N, W and Y from memory.
 SPEED_KMH: Final = {
     "J": 100, "K": 110, "L": 120, "M": 130, "N": 140, "P": 150, "Q": 160, "R": 170, "S": 180, "T": 190, "U": 200,
     "H": 210, "V": 240, "W": 270, "Y": 300,

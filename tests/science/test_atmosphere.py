@@ -37,7 +37,8 @@ def test_the_standard_atmosphere_is_that_of_its_tables():
 
 
 def test_an_altimeter_setting_becomes_the_pressure_around_the_station():
-    # Printed examples of the altimeter setting formula (variants of it differ by up to 0.05 kPa).
+    # Printed worked examples of the altimeter setting formula; which printing is not known, taken from memory
+    # (published variants of the formula differ by up to 0.05 kPa).
     settings_kpa = kpa_from_inhg([30.20, 30.37])
 
     pressures = station_pressure_kpa(settings_kpa, m_from_ft([5045, 7014]))
