@@ -7,11 +7,18 @@ from numpy.typing import ArrayLike, NDArray
 
 from fleet.science.pooling.assembly import build
 from fleet.science.pooling.blocks import Blocks, quadratic
-from fleet.science.pooling.inputs import Rows, read_rows, read_sds, refuse_foreign_prior, refuse_undetermined
+from fleet.science.pooling.inputs import (
+    Rows,
+    read_rows,
+    read_sds,
+    refuse_explained,
+    refuse_foreign_prior,
+    refuse_undetermined,
+)
 from fleet.science.pooling.likelihood import Solution, solve
 from fleet.science.pooling.pooled import Joint, Pooled
 from fleet.science.pooling.prior import Prior
-from fleet.science.pooling.search import believed_sds, restricted_sds
+from fleet.science.pooling.search import believed, restricted
 
 Array = NDArray[np.float64]
 
@@ -75,12 +82,13 @@ def fit(
     blocks = build(rows, rows.y - rows.x @ base, eliminate)
     if sds is not None:
         values = read_sds(sds, blocks.names)
+        solution = solve(blocks, (values[:-1] / values[-1]) ** 2, precision, float(values[-1] ** 2))
     elif prior is not None:
-        values = believed_sds(blocks, precision, prior)
+        solution = believed(blocks, precision, prior)
     else:
-        values = restricted_sds(blocks)
-    solution = solve(blocks, (values[:-1] / values[-1]) ** 2, precision, float(values[-1] ** 2))
-    return _pooled(rows, blocks, solution, values, base, _dof(rows, prior, dofs, held=sds is not None))
+        refuse_explained(rows, blocks.total)
+        solution = restricted(blocks)
+    return _pooled(rows, blocks, solution, base, _dof(rows, prior, dofs, held=sds is not None))
 
 
 def _base(rows: Rows, precision: Array, means: Array) -> Array:
@@ -116,9 +124,7 @@ def _dof(
     return {name: max(levels - 1, 0) + strength for name, levels in rows.seen.items()}
 
 
-def _pooled(
-    rows: Rows, blocks: Blocks, solution: Solution, values: Array, base: Array, dof: dict[str, float]
-) -> Pooled:
+def _pooled(rows: Rows, blocks: Blocks, solution: Solution, base: Array, dof: dict[str, float]) -> Pooled:
     fixed = blocks.spans[-1]
     coefficients = solution.coefficients.copy()
     coefficients[fixed] += base
@@ -132,10 +138,11 @@ def _pooled(
         coefficients=coefficients,
         covariance=solution.variance * solution.spread,
     )
+    sds = dict(zip(blocks.names, np.sqrt(solution.variance * solution.ratios).tolist(), strict=True))
     effects, errors = _effects(rows, joint)
     return Pooled(
-        sd={name: float(values[blocks.names.index(name)]) for name in rows.codes},
-        residual_sd=float(values[-1]),
+        sd={name: sds[name] for name in rows.codes},
+        residual_sd=float(np.sqrt(solution.variance)),
         fixed=coefficients[fixed],
         fixed_cov=joint.covariance[fixed, fixed],
         effects=effects,

@@ -8,6 +8,8 @@ from numpy.typing import ArrayLike, NDArray
 
 from fleet.science.pooling.prior import Prior
 
+ROUNDING = 1e-13
+"""Relative size of what is no more than rounding."""
 UNSEEN = -1
 """The code of a level never seen."""
 
@@ -92,6 +94,14 @@ def refuse_undetermined(rows: Rows) -> None:
                 f"groups[{name!r}] must have at least 2 levels and fewer than the {n} rows when no prior "
                 f"is given, got {seen}"
             )
+
+
+def refuse_explained(rows: Rows, left: float) -> None:
+    """Raise ``ValueError`` when the sum of squares the fixed effects leave is no more than rounding."""
+    if left <= ROUNDING**2 * float(rows.weights @ rows.y**2):
+        raise ValueError(
+            f"y must vary beyond its fixed effects when no prior is given, got {left} left of it"
+        )
 
 
 def refuse_foreign_prior(prior: Prior, rows: Rows) -> None:

@@ -9,6 +9,9 @@ from fleet.science.pooling.blocks import Blocks
 
 Array = NDArray[np.float64]
 
+ROUNDING = 1e-15
+"""Share of the sum of squares that its computed remainder cannot be trusted under."""
+
 
 @dataclass(frozen=True)
 class Solution:
@@ -47,7 +50,7 @@ def solve(blocks: Blocks, ratios: Array, precision: Array, variance: float | Non
     """Return the solution at variance ratios (k,); a residual variance of None is profiled out.
 
     Profiling is exact only where ``precision`` is 0 throughout.
-    Deviance and profiled variance are equations 41 and 42 of [Bates2015]_.
+    Deviance and profiled variance are those of [Bates2015] section 3.4.
     """
     first = ratios[0] if len(blocks.names) else 0.0
     shrink = first / (1.0 + first * blocks.mass)
@@ -63,6 +66,7 @@ def solve(blocks: Blocks, ratios: Array, precision: Array, variance: float | Non
     inverse = np.linalg.inv(matrix)
     scaled = np.linalg.solve(matrix, scale * reduced_side)
     quadratic = blocks.total - float(shrink @ blocks.pull**2) - float((scale * reduced_side) @ scaled)
+    quadratic = max(quadratic, ROUNDING * blocks.total)
     freedom = blocks.rows - len(precision)
     sigma2 = quadratic / freedom if variance is None else variance
     coefficients = scale * scaled
@@ -71,7 +75,7 @@ def solve(blocks: Blocks, ratios: Array, precision: Array, variance: float | Non
     log_det = float(np.log1p(first * blocks.mass).sum() + np.linalg.slogdet(matrix)[1])
     deviance = log_det - blocks.log_weights - float(np.log(known).sum())
     deviance += (freedom + len(known)) * float(np.log(2.0 * np.pi))
-    deviance += freedom * float(np.log(sigma2)) + quadratic / sigma2 if sigma2 > 0.0 else -np.inf
+    deviance += freedom * float(np.log(sigma2)) + quadratic / sigma2
     return Solution(
         deviance=deviance,
         variance=sigma2,
@@ -92,7 +96,7 @@ def slopes(blocks: Blocks, at: Solution) -> tuple[Array, float]:
     """Return the derivative of the deviance by each variance ratio (k,) and by the residual variance.
 
     By ratio it is tr(Z'QZ) - |Z'Qy|^2 / variance, with Q the projection of the restricted likelihood
-    [Searle1992]_ section 6.6, in a form that stays exact at a ratio of 0.
+    [Searle1992] chapter 6, in a form that stays exact at a ratio of 0.
     """
     result = np.zeros(len(at.ratios))
     if len(at.ratios):

@@ -20,7 +20,7 @@ def minimise(objective: Objective, start: Array, bounds: list[tuple[float, float
     if not len(start):
         return start
     found = optimize.minimize(
-        objective, start, jac=True, method="L-BFGS-B", bounds=bounds, options={"ftol": 1e-11, "gtol": 1e-6}
+        objective, start, jac=True, method="L-BFGS-B", bounds=bounds, options={"ftol": 1e-9, "gtol": 1e-6}
     )
     point = np.asarray(found.x, dtype=np.float64)
     free = np.arange(len(point)) if bounds is None else np.flatnonzero(point != 0.0)

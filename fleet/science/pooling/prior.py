@@ -12,7 +12,7 @@ class Prior:
     """A belief about the fixed effects and about the typical size of each standard deviation.
 
     Fixed effect j is normal with ``mean[j]`` and ``sd[j]``; an infinite ``sd`` means nothing is believed.
-    Each variance has a scaled inverse chi-squared prior [Gelman2013]_ section 2.6: it counts like ``strength``
+    Each variance has a scaled inverse chi-squared prior [Gelman2013] section 2.6: it counts like ``strength``
     further levels (or, for the residual, further rows) whose mean square is the typical size squared. It
     therefore decides alone without data and fades as levels and rows grow.
 

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fleet.science.pooling.blocks import Blocks
-from fleet.science.pooling.likelihood import slopes, solve
+from fleet.science.pooling.likelihood import Solution, slopes, solve
 from fleet.science.pooling.minimum import Objective, curvature, minimise, settle
 from fleet.science.pooling.prior import Prior
 
@@ -16,14 +16,16 @@ LARGEST_RATIO = 1e5
 """A factor's standard deviation over the residual's beyond which no residual is left to speak of."""
 NEAR_ZERO = 0.05
 """Ratios under this are tried at exactly 0."""
+NO_RESIDUAL = 1e-12
+"""Share of the sum of squares under which what is left is rounding."""
 REOPENED = 0.1
 """Where a ratio starts again when 0 turns out not to be the best."""
 
 
-def restricted_sds(blocks: Blocks) -> Array:
-    """Return the standard deviations (k + 1,) of the restricted likelihood, the residual last.
+def restricted(blocks: Blocks) -> Solution:
+    """Return the solution where the restricted likelihood is largest, its residual variance profiled out.
 
-    A variance whose best value is the boundary is returned as exactly 0.
+    A ratio whose best value is the boundary is returned as exactly 0.
 
     Raises
     ------
@@ -32,7 +34,6 @@ def restricted_sds(blocks: Blocks) -> Array:
     """
     flat = np.zeros(blocks.spans[-1].stop - blocks.spans[-1].start)
     start = np.ones(len(blocks.names))
-    _refuse_no_residual(blocks, solve(blocks, start, flat, None).variance)
 
     def objective(part: Blocks) -> Objective:
         def deviance(theta: Array) -> tuple[float, Array]:
@@ -52,15 +53,18 @@ def restricted_sds(blocks: Blocks) -> Array:
         return theta
 
     theta = _best_in_two_steps(blocks, start, best, objective)
-    if (_falls_inward(blocks, theta, flat) & (theta == 0.0)).any():
+    if (theta == 0.0).any() and ((theta == 0.0) & _falls_inward(blocks, theta, flat)).any():
         theta = best(blocks, np.maximum(theta, REOPENED))
-    variance = solve(blocks, theta**2, flat, None).variance
-    _refuse_no_residual(blocks, 0.0 if theta.max(initial=0.0) >= LARGEST_RATIO else variance)
-    return np.asarray(np.append(theta, 1.0) * np.sqrt(variance), dtype=np.float64)
+    solution = solve(blocks, theta**2, flat, None)
+    if theta.max(initial=0.0) >= LARGEST_RATIO or solution.quadratic <= NO_RESIDUAL * blocks.total:
+        raise ValueError(
+            "y must vary beyond its levels and fixed effects when no prior is given, got no residual"
+        )
+    return solution
 
 
-def believed_sds(blocks: Blocks, precision: Array, prior: Prior) -> Array:
-    """Return the standard deviations (k + 1,) that maximise likelihood times prior, the residual last."""
+def believed(blocks: Blocks, precision: Array, prior: Prior) -> Solution:
+    """Return the solution where likelihood times prior of the standard deviations is largest."""
     typical = np.log([*(prior.group_sd[name] for name in blocks.names), prior.residual_sd])
 
     def objective(part: Blocks) -> Objective:
@@ -79,7 +83,8 @@ def believed_sds(blocks: Blocks, precision: Array, prior: Prior) -> Array:
     def best(part: Blocks, logs: Array) -> Array:
         return minimise(objective(part), logs, None)
 
-    return np.asarray(np.exp(_best_in_two_steps(blocks, typical, best, objective)), dtype=np.float64)
+    sds = np.exp(_best_in_two_steps(blocks, typical, best, objective))
+    return solve(blocks, (sds[:-1] / sds[-1]) ** 2, precision, float(sds[-1] ** 2))
 
 
 def _best_in_two_steps(
@@ -109,10 +114,3 @@ def _zero_where_better(deviance: Objective, theta: Array) -> Array:
         if deviance(trial)[0] <= deviance(theta)[0] + 1e-10:
             theta = trial
     return theta
-
-
-def _refuse_no_residual(blocks: Blocks, variance: float) -> None:
-    if variance * blocks.rows <= 1e-14 * blocks.total or blocks.total == 0.0:
-        raise ValueError(
-            "y must vary beyond its levels and fixed effects when no prior is given, got no residual"
-        )
