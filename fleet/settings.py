@@ -7,6 +7,7 @@ reported by ``manage.py check`` (see ``fleet/checks.py``).
 
 import os
 import secrets
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 from urllib.parse import parse_qsl, unquote, urlsplit
@@ -40,15 +41,31 @@ def env_list(name: str, default: str = "") -> list[str]:
     return [item.strip() for item in env_text(name, default).split(",") if item.strip()]
 
 
+def made_folder(path: Path) -> Path:
+    """Return a folder, made when missing."""
+    try:
+        path.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise ImproperlyConfigured(
+            f"The folder {path} cannot be made ({error.strerror}): "
+            "set FLEET_DATA_DIR to a folder this user may write to."
+        ) from error
+    return path
+
+
 def env_secret(name: str, path: Path) -> str:
     """Return a secret from the environment, or one made once and kept in a file only the owner can read."""
     if text := env_text(name):
         return text
     if not path.exists():
-        path.parent.mkdir(parents=True, exist_ok=True)
-        descriptor = os.open(path, os.O_WRONLY | os.O_CREAT, 0o600)
+        # Written aside and linked, so that processes that start together all read the one that was first.
+        draft = path.with_name(f"{path.name}.{secrets.token_hex(8)}")
+        descriptor = os.open(draft, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
         with os.fdopen(descriptor, "w") as file:
             file.write(secrets.token_urlsafe(50))
+        with suppress(FileExistsError):
+            path.hardlink_to(draft)
+        draft.unlink()
     return path.read_text().strip()
 
 
@@ -86,7 +103,7 @@ def database(url: str, embedded: Path) -> dict[str, Any]:
 
 PRODUCTION = env_flag("FLEET_PRODUCTION")
 DEBUG = env_flag("FLEET_DEBUG")
-DATA_DIR = Path(env_text("FLEET_DATA_DIR", str(BASE_DIR / ".data")))
+DATA_DIR = made_folder(Path(env_text("FLEET_DATA_DIR") or BASE_DIR / ".data"))
 SECRET_KEY = env_secret("FLEET_SECRET_KEY", DATA_DIR / "secret_key")
 ALLOWED_HOSTS = env_list("FLEET_ALLOWED_HOSTS", "" if PRODUCTION else "*")
 CSRF_TRUSTED_ORIGINS = env_list("FLEET_TRUSTED_ORIGINS")
@@ -167,7 +184,9 @@ USE_TZ = True
 USE_I18N = True
 
 STATIC_URL = "/static/"
-STATIC_ROOT = DATA_DIR / "static"
+STATIC_ROOT = made_folder(
+    DATA_DIR / "static"
+)  # filled by collectstatic in production; else the finders serve
 WHITENOISE_USE_FINDERS = not PRODUCTION
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
@@ -181,7 +200,7 @@ STORAGES = {
 REDIS_URL = env_text("FLEET_REDIS_URL")
 TRANSPORT_ALIASES["fleet-files"] = "fleet.embedded.transport:Transport"
 QUEUE_DIR = DATA_DIR / "queue"
-CELERY_BROKER_URL = REDIS_URL or "fleet-files://"
+CELERY_BROKER_URL = REDIS_URL or "fleet-files://localhost"
 CELERY_BROKER_TRANSPORT_OPTIONS: dict[str, Any] = (
     {"visibility_timeout": 3600, "socket_timeout": 10, "socket_connect_timeout": 5}
     if REDIS_URL
