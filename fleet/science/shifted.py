@@ -40,5 +40,5 @@ def chance_below(
     off = np.asarray(value, dtype=np.float64) - np.asarray(mean, dtype=np.float64)
     score = sign * off / np.asarray(sd, dtype=np.float64)
     inside = score * np.sqrt(np.expm1(sigma * sigma))
-    z = np.where(inside > -1.0, np.log1p(np.maximum(inside, -1.0 + 1e-15)), -np.inf)
+    z = np.where(inside <= -1.0, -np.inf, np.log1p(np.maximum(inside, -1.0 + 1e-15)))
     return np.asarray(special.ndtr(sign * (z + 0.5 * sigma * sigma) / sigma), dtype=np.float64)

@@ -80,9 +80,6 @@ def test_the_noise_matches_a_simulation_of_gauges_and_time_constants():
     assert stated.noise_sd_c == pytest.approx(runs.rise_c.std(), rel=0.05)
 
 
-# Laws.
-
-
 def test_a_late_reading_or_a_short_stint_is_less_sure():
     prompt, late, short = seen(
         minutes_since_pit_in=[1.0, 20.0, 1.0], minutes_on_track=[18.0, 18.0, 3.0]
@@ -116,9 +113,6 @@ def test_what_is_not_known_counts_as_usual():
     x = covariates([12.0, np.nan, 22.0], [0.85, 0.95, np.nan])
 
     assert x == pytest.approx(np.array([[1, 0, 0], [1, 0, 0.1], [1, 10, 0]]))
-
-
-# Learning.
 
 
 def season(rows, seed=2):

@@ -55,9 +55,6 @@ def target(**changes):
     return needed_hot_kpa(**{**usual, **changes})
 
 
-# The whole chain.
-
-
 @pytest.mark.parametrize("air_c", [38.0, 40.0, 42.0])
 @pytest.mark.parametrize("tire_c", [40.0, 42.5, 45.0])
 def test_a_soft_track_day_tire_on_a_day_above_38_c_starts_near_29_psi_front_and_27_psi_rear(air_c, tire_c):
@@ -124,8 +121,6 @@ def test_the_interval_holds_its_share_of_simulated_days(target_sd, df):
     assert (needed > found.high_kpa).mean() == pytest.approx(0.1, abs=0.006)
     assert ((gas > found.gas_low_c) & (gas < found.gas_high_c)).mean() == pytest.approx(0.8, abs=0.006)
 
-
-# Laws.
 
 temperatures = st.floats(-5, 45)
 
@@ -217,9 +212,6 @@ def test_lines_are_computed_side_by_side_and_an_unknown_air_leaves_only_its_own_
     assert np.isfinite(found.shown_kpa[:, [0, 2]]).all()
 
 
-# The target.
-
-
 def test_the_best_source_wins():
     sources = {
         "maker_hot_kpa": [235.0, np.nan, np.nan, np.nan, np.nan],
@@ -269,9 +261,6 @@ def test_a_maker_s_cold_pressure_comes_back_on_the_day_it_was_published_for():
 def test_an_off_warmers_pressure_without_its_temperature_is_refused():
     with pytest.raises(ValueError, match="maker_off_warmers_c must be given"):
         target(maker_off_warmers_kpa=210.0)
-
-
-# Reference notes.
 
 
 def test_huber_s_location_is_the_published_one():
@@ -337,9 +326,6 @@ def test_notes_too_unlike_the_day_or_missing_say_nothing():
         assert np.isnan(found.hot_kpa)
 
 
-# The rule of thumb.
-
-
 def test_the_rule_of_thumb_is_exact_at_38_psi_and_20_c_and_too_strong_at_30():
     # "1 psi per 10 F" is common practice, no published source; where it is exact follows from the gas law.
     rise_c = 10.0
@@ -352,9 +338,6 @@ def test_the_rule_of_thumb_is_exact_at_38_psi_and_20_c_and_too_strong_at_30():
     assert gaps[0] == pytest.approx(0.0, abs=0.005)
     # True slope at 30 psi: 0.847 psi per 10 F, so 18 F are 0.275 psi too much.
     assert gaps[1] == pytest.approx(-1.8 * (1 - 0.847), abs=0.005)
-
-
-# Refusals.
 
 
 @pytest.mark.parametrize(
