@@ -24,6 +24,12 @@ class SoldOut(Conflict):
     code = "sold-out"
 
 
+class HasRun(Conflict):
+    """A fitting taken from under a stint that ran on it."""
+
+    code = "has-run"
+
+
 class NotUnique(Conflict):
     """A row that exists already under the same identifying values."""
 
@@ -39,6 +45,9 @@ REFUSALS: dict[str, Callable[[], Refusal]] = {
     ),
     "inventory_stockmovement_not_below_zero": lambda: SoldOut(
         "Nothing of this lot is left there: choose another lot, or count the stock first."
+    ),
+    "running_stint_keeps_its_tires": lambda: HasRun(
+        "A stint ran on this tire then: give a time after that stint, or void the stint first."
     ),
     "running_stint_overlap": lambda: Overlap(
         "Another stint of this wheel pair covers part of that time: correct the times, or void the other stint."
@@ -125,6 +134,39 @@ def never_changes(table: str, *, name: str, columns: str) -> migrations.RunPytho
     ]
     postgres = [
         f"CREATE FUNCTION {name}() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN IF {changed_postgres} THEN "
+        f"RAISE EXCEPTION '{name}' USING ERRCODE = 'check_violation'; END IF; RETURN NEW; END $$",
+        f"CREATE TRIGGER {name} BEFORE UPDATE ON {table} FOR EACH ROW EXECUTE FUNCTION {name}()",
+    ]
+    return _step(
+        {"sqlite": sqlite, "postgresql": postgres},
+        {
+            "sqlite": [f"DROP TRIGGER {name}"],
+            "postgresql": [f"DROP TRIGGER {name} ON {table}", f"DROP FUNCTION {name}()"],
+        },
+    )
+
+
+def keeps_cover(
+    table: str, *, name: str, same: str, start: str, end: str, inner: str, inner_start: str, inner_end: str
+) -> migrations.RunPython:
+    """Return a migration step: a standing row of ``table`` is not cut short or voided under a row of ``inner``."""
+    shrinks = f"(NEW.voided_at IS NOT NULL OR i.{inner_start} < NEW.{start} OR i.{inner_end} > {{ever_new}})"
+    clash = (
+        f"SELECT 1 FROM {inner} i WHERE i.{same} = OLD.{same} AND i.voided_at IS NULL AND OLD.voided_at IS NULL "
+        f"AND i.{inner_start} >= OLD.{start} AND i.{inner_start} < {{ever_old}} AND {shrinks}"
+    )
+    sqlite_clash = clash.format(
+        ever_old=f"COALESCE(OLD.{end}, '9999')", ever_new=f"COALESCE(NEW.{end}, '9999')"
+    )
+    postgres_clash = clash.format(
+        ever_old=f"COALESCE(OLD.{end}, 'infinity')", ever_new=f"COALESCE(NEW.{end}, 'infinity')"
+    )
+    sqlite = [
+        f"CREATE TRIGGER {name} BEFORE UPDATE ON {table} "
+        f"BEGIN SELECT RAISE(ABORT, '{name}') WHERE EXISTS ({sqlite_clash}); END"
+    ]
+    postgres = [
+        f"CREATE FUNCTION {name}() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN IF EXISTS ({postgres_clash}) THEN "
         f"RAISE EXCEPTION '{name}' USING ERRCODE = 'check_violation'; END IF; RETURN NEW; END $$",
         f"CREATE TRIGGER {name} BEFORE UPDATE ON {table} FOR EACH ROW EXECUTE FUNCTION {name}()",
     ]

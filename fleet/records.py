@@ -1,15 +1,18 @@
 """What every stored row shares: unguessable identity, and for facts who wrote them, when, and how they are voided."""
 
+import math
 import uuid
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from datetime import datetime, timedelta
-from typing import Any, Self, TypeVar
+from functools import wraps
+from operator import attrgetter
+from typing import Any, ParamSpec, Self, TypeVar
 
 from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, models, transaction
 
-from fleet.errors import AlreadyVoided, InTheFuture, Invalid, KeyReused
+from fleet.errors import AlreadyVoided, Conflict, InTheFuture, Invalid, KeyReused
 from fleet.guards import refusal_for
 
 CLOCK_SLACK = timedelta(minutes=5)
@@ -62,6 +65,27 @@ class Fact(models.Model):
 
 F = TypeVar("F", bound=Fact)
 M = TypeVar("M", bound=models.Model)
+P = ParamSpec("P")
+R = TypeVar("R")
+
+
+def once(action: Callable[P, R]) -> Callable[P, R]:
+    """Return an action that answers with the stored fact even to a request racing with its own twin.
+
+    Of two requests with one key at the same moment the later one runs into what the first has just stored; asked again
+    it finds the fact by its key (``earlier``). A refusal for any other reason is simply given twice, the second counts.
+    """
+
+    @wraps(action)
+    def run(*args: P.args, **kwargs: P.kwargs) -> R:
+        try:
+            return action(*args, **kwargs)
+        except (Conflict, Invalid):
+            if kwargs.get("key") is None:
+                raise
+        return action(*args, **kwargs)
+
+    return run
 
 
 def check_past(field: str, happened_at: datetime, *, at: datetime) -> None:
@@ -74,11 +98,16 @@ def check_past(field: str, happened_at: datetime, *, at: datetime) -> None:
 
 
 def earlier(model: type[F], key: uuid.UUID | None, **content: Any) -> F | None:
-    """Return the fact already stored under this key, or nothing; another content under it is refused."""
+    """Return the fact already stored under this key, or nothing; another content under it is refused.
+
+    The content is named by attributes, those of related rows with two underscores: ``lot__vendor_id``.
+    """
     stored: F | None = model.objects.filter(pk=key).first() if key else None
     if stored is None:
         return None
-    if differing := [name for name, value in content.items() if getattr(stored, name) != value]:
+    if differing := [
+        name for name, value in content.items() if attrgetter(name.replace("__", "."))(stored) != value
+    ]:
         raise KeyReused(
             f"The key {key} was used before for another entry ({', '.join(sorted(differing))} differ): "
             "send a new entry with a new key."
@@ -88,6 +117,9 @@ def earlier(model: type[F], key: uuid.UUID | None, **content: Any) -> F | None:
 
 def validated(row: M, *, exclude: Iterable[str] = ()) -> M:
     """Return the row after the model's own checks, a failure said as a refusal naming its field."""
+    for name, value in vars(row).items():
+        if isinstance(value, float) and not math.isfinite(value):
+            raise Invalid(f"{value} is no measurement: give a number, or leave it out.", field=name)
     try:
         row.full_clean(exclude=set(exclude), validate_unique=True, validate_constraints=True)
     except ValidationError as error:
@@ -122,11 +154,12 @@ def void(fact: Fact, *, by: Any, at: datetime, reason: str) -> None:
     """Mark a fact as wrong, keeping it; a second time is refused, and so is a missing reason."""
     if not reason.strip():
         raise Invalid("A fact is voided with a reason: say in a few words what was wrong.", field="reason")
-    count = (
-        type(fact)
-        .objects.filter(pk=fact.pk, voided_at__isnull=True)
-        .update(voided_at=at, voided_by=by, void_reason=reason.strip())
-    )
+    standing = type(fact).objects.filter(pk=fact.pk, voided_at__isnull=True)
+    try:
+        with transaction.atomic():
+            count = standing.update(voided_at=at, voided_by=by, void_reason=reason.strip())
+    except IntegrityError as error:
+        raise refusal_for(error) from error
     if not count:
         raise AlreadyVoided("This entry was voided before; nothing was changed.")
     fact.refresh_from_db()

@@ -18,7 +18,9 @@ def add_organisation(
 def add_person(*, by: Actor, email: str, name: str, password: str | None = None) -> Person:
     """Store somebody who can sign in; without a password no sign-in works until one is set."""
     require_service(by)
-    return Person.objects.create_user(email, password, name=name)
+    person = Person(email=Person.objects.normalize_email(email).lower(), name=name)
+    person.set_password(password)
+    return store(person)
 
 
 def give_role(*, by: Actor, person: Person, organisation: Organisation, role: Role) -> Membership:

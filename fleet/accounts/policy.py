@@ -5,6 +5,7 @@ is too small is told so (``NotAllowed``). Every query narrows its rows by ``orga
 ``require``. The service itself (import, jobs, command line) acts as ``SERVICE``.
 """
 
+from datetime import timedelta
 from enum import StrEnum, auto
 from typing import Final, TypeAlias
 
@@ -20,6 +21,9 @@ class Service:
 
 SERVICE: Final = Service()
 Actor: TypeAlias = Person | Service
+
+SHARED_AFTER_EVENT: Final = timedelta(days=30)
+"""How long after an event day an entry still opens an entrant's tires to the organiser."""
 
 
 class Right(StrEnum):

@@ -1,14 +1,12 @@
 """Reads of events, days, entries and conditions, narrowed to what the asker may see."""
 
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 
 from django.db.models import Q, QuerySet
 
-from fleet.accounts.policy import Actor, Right, Service, organisations
+from fleet.accounts.policy import SHARED_AFTER_EVENT, Actor, Right, Service, organisations
 from fleet.events.models import Conditions, Day, Entry, Event, Slot, Standing, Track
 from fleet.garage.models import Rider
-
-SHARED_AFTER_EVENT = timedelta(days=30)
 
 
 def events_for(by: Actor) -> QuerySet[Event]:

@@ -1,14 +1,16 @@
 """Bridge from weather reports to conditions: METAR, altimeter settings, estimated track surface."""
 
+import re
+import warnings
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import UTC, date, datetime, timedelta
 
 from metar import Metar
 
 from fleet.errors import Invalid
 from fleet.events.models import Standing, Track
 from fleet.science.atmosphere import (
-    noon_elevation_deg,
+    midsummer_noon_elevation_deg,
     standard_pressure_kpa,
     station_pressure_kpa,
     sun_elevation_deg,
@@ -16,6 +18,7 @@ from fleet.science.atmosphere import (
 )
 
 _COVER = {"SKC": 0.0, "CLR": 0.0, "NSC": 0.0, "FEW": 0.19, "SCT": 0.44, "BKN": 0.75, "OVC": 1.0, "VV": 1.0}
+LONGEST_MONTHS_DAYS = 62
 
 
 @dataclass(frozen=True)
@@ -36,8 +39,11 @@ def read_metar(text: str, *, track: Track, seen_at: datetime) -> Weather:
     The report's pressure is an altimeter setting, so it is brought to the track's altitude: an estimate where the
     station stands elsewhere. Without a pressure group the standard atmosphere at that altitude is taken.
     """
+    day = _report_day(text, seen_at)
     try:
-        report = Metar.Metar(text.strip(), year=seen_at.year, month=seen_at.month, strict=False)
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore", RuntimeWarning)  # groups it does not know are no reason to refuse
+            report = Metar.Metar(text.strip().upper(), year=day.year, month=day.month, strict=False)
     except Metar.ParserError as error:
         raise Invalid(
             f"This is not a readable METAR ({error}): paste one whole report, such as "
@@ -57,7 +63,7 @@ def read_metar(text: str, *, track: Track, seen_at: datetime) -> Weather:
         barometer_kpa=barometer_at(track, altimeter_kpa=altimeter),
         barometer_standing=Standing.ESTIMATED,
         cloud_fraction=max((_COVER.get(cover, 0.0) for cover, _, _ in report.sky), default=None),
-        reported_at=_aware(report, seen_at),
+        reported_at=report.time.replace(tzinfo=UTC) if report.time else None,
     )
 
 
@@ -79,11 +85,15 @@ def estimated_surface_c(
         air_c,
         track.latitude_deg,
         sun_elevation_deg(track.latitude_deg, track.longitude_deg, moment),
-        noon_elevation_deg(track.latitude_deg, moment.timetuple().tm_yday),
+        midsummer_noon_elevation_deg(track.latitude_deg),
         0.5 if cloud_fraction is None else cloud_fraction,
     )
     return round(float(surface), 1)
 
 
-def _aware(report: Metar.Metar, seen_at: datetime) -> datetime | None:
-    return report.time.replace(tzinfo=seen_at.tzinfo) if report.time else None
+def _report_day(text: str, seen_at: datetime) -> date:
+    """Return the latest date with the report's day of the month: around midnight or a month's end not today's."""
+    found = re.search(r"\b(\d\d)\d{4}Z\b", text.upper())
+    tomorrow = seen_at.astimezone(UTC).date() + timedelta(days=1)
+    back = (tomorrow - timedelta(days=n) for n in range(LONGEST_MONTHS_DAYS))
+    return next((day for day in back if found and day.day == int(found[1])), seen_at.date())

@@ -111,10 +111,11 @@ def share(*, by: Actor, rider: Rider, organisation: Organisation, scope: str, at
 
 
 def take_back(*, by: Actor, sharing: Sharing, at: datetime) -> Sharing:
-    """End a permission at once."""
+    """End a permission at once; one taken back before keeps its first moment."""
     require_owner(by, sharing.rider)
-    sharing.withdrawn_at = at
-    return save_changes(sharing, "withdrawn_at")
+    Sharing.objects.filter(pk=sharing.pk, withdrawn_at__isnull=True).update(withdrawn_at=at)
+    sharing.refresh_from_db()
+    return sharing
 
 
 def _require_owner_or_crew(by: Actor, rider: Rider) -> None:

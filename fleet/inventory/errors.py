@@ -39,6 +39,24 @@ class HoldLifted(Conflict):
     code = "hold-lifted"
 
 
+class FittedSince(Conflict):
+    """A fitting voided although its tire was fitted again later."""
+
+    code = "fitted-since"
+
+
+class BackInStock(Conflict):
+    """A tire whose only way out of stock was voided."""
+
+    code = "back-in-stock"
+
+
+class Scrapped(Conflict):
+    """A tire that was removed to be scrapped."""
+
+    code = "scrapped"
+
+
 class TicketMoved(Conflict):
     """A job ticket that somebody else moved in the meantime."""
 

@@ -4,7 +4,7 @@ import secrets
 from datetime import date
 
 from fleet.errors import Invalid
-from fleet.science.date_codes import parse_tin
+from fleet.science.date_codes import WEEK_TOLERANCE, parse_tin
 
 _UNAMBIGUOUS = "ABCDEFGHJKLMNPRTUVWXY346789"
 
@@ -23,6 +23,11 @@ def made_on(text: str, *, seen_on: date, field: str) -> date:
             field=field,
         )
     return found.made_on
+
+
+def exists_on(made: date, day: date) -> bool:
+    """Return whether a tire made in the week from ``made`` can exist on a day; counts of weeks differ by one."""
+    return day >= made - WEEK_TOLERANCE
 
 
 def new_label_code() -> str:

@@ -7,12 +7,12 @@ from django.db.models import Q, QuerySet, Sum
 
 from fleet.accounts.models import Organisation
 from fleet.accounts.policy import Actor, Right, Service, organisations
-from fleet.garage.models import Rider, WheelPair
+from fleet.garage.models import Rider, Sharing, WheelPair
 from fleet.inventory.models import Fitting, Hold, JobTicket, Lot, StockMovement, Tire
 
 
 def serves(vendor: Organisation, rider: Rider) -> bool:
-    """Return whether a vendor has this rider as a customer: registered there, a ticket, or a fitting."""
+    """Return whether a vendor has this rider as a customer: registered or sharing there, a ticket, or a fitting."""
     return served_by(Organisation.objects.filter(pk=vendor.pk)).filter(pk=rider.pk).exists()
 
 
@@ -20,6 +20,7 @@ def served_by(vendors: QuerySet[Organisation]) -> QuerySet[Rider]:
     """Return the customers of some vendors."""
     return Rider.objects.filter(
         Q(registered_with__in=vendors)
+        | Q(pk__in=Sharing.objects.filter(organisation__in=vendors, withdrawn_at=None).values("rider"))
         | Q(pk__in=JobTicket.objects.filter(vendor__in=vendors).values("wheel_pair__bike__rider"))
         | Q(pk__in=Fitting.objects.filter(vendor__in=vendors).values("wheel_pair__bike__rider"))
     )

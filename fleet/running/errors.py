@@ -9,6 +9,12 @@ class NothingFitted(Conflict):
     code = "nothing-fitted"
 
 
+class StintVoided(Conflict):
+    """A reading or note for a stint that was voided."""
+
+    code = "stint-voided"
+
+
 class AboveNew(Invalid):
     """A tread depth that no tire of this spec ever had."""
 

@@ -1,10 +1,10 @@
 """Reads of stints, readings and notes, narrowed to what the asker may see."""
 
-from datetime import datetime
+from datetime import date, datetime
 
 from django.db.models import Q, QuerySet
 
-from fleet.accounts.policy import Actor, Right, Service, organisations
+from fleet.accounts.policy import SHARED_AFTER_EVENT, Actor, Right, Service, organisations
 from fleet.garage.models import Sharing, WheelPair
 from fleet.inventory.models import Fitting, Tire
 from fleet.inventory.queries import fitted_at, riders_served
@@ -26,15 +26,21 @@ def stints_for(by: Actor) -> QuerySet[Stint]:
     )
 
 
-def pressures_for(by: Actor) -> QuerySet[PressureReading]:
-    """Return the pressure readings somebody may see: their own, shared ones, and entrants' on the organiser's days."""
+def pressures_for(by: Actor, *, on: date) -> QuerySet[PressureReading]:
+    """Return the pressure readings somebody may see: their own, shared ones, and entrants' on the organiser's days.
+
+    What an entry shares ends 30 days after the day.
+    """
     rows = PressureReading.objects.select_related("tire", "instrument", "stint").order_by("-taken_at", "id")
     if isinstance(by, Service):
         return rows
     return rows.filter(
         Q(tire__owner__person=by)
         | Q(stint__in=stints_for(by).values("pk"))
-        | Q(stint__day__event__organiser__in=organisations(by, Right.READ_ENTRANT_PRESSURES))
+        | Q(
+            stint__day__event__organiser__in=organisations(by, Right.READ_ENTRANT_PRESSURES),
+            stint__day__date__gte=on - SHARED_AFTER_EVENT,
+        )
         | Q(stint__isnull=True, recorded_by__isnull=False, recorded_by=by)
     )
 

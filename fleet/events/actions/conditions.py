@@ -13,9 +13,12 @@ from fleet.events.models import Conditions, Day, Standing
 from fleet.events.revisions import touch_days
 from fleet.events.weather import barometer_at, estimated_surface_c, read_metar
 from fleet.inventory.revisions import DRAFT
-from fleet.records import check_past, earlier, store, void
+from fleet.records import check_past, earlier, once, store, void
+
+DEW_POINT_SLACK_C = 1.0  # both may be rounded to whole degrees, so that saturated air looks like more
 
 
+@once
 @transaction.atomic
 def record_conditions(
     *,
@@ -41,7 +44,9 @@ def record_conditions(
     atmosphere is taken. A track surface nobody measured is estimated. Both are then marked as estimated.
     """
     require(by, Right.EDIT_EVENT, day.event.organiser)
-    if stored := earlier(Conditions, key, day_id=day.pk, holds_at=holds_at, air_c=air_c):
+    if stored := earlier(
+        Conditions, key, day_id=day.pk, holds_at=holds_at, standing=standing, source=source, air_c=air_c
+    ):
         return stored
     track = day.layout.track
     if standing == Standing.OBSERVED:
@@ -50,6 +55,11 @@ def record_conditions(
         raise Invalid(
             f"These conditions hold at another date than the day ({day.date:%d %b %Y}): check the time.",
             field="holds_at",
+        )
+    if dew_point_c is not None and dew_point_c > air_c + DEW_POINT_SLACK_C:
+        raise Invalid(
+            f"A dew point of {dew_point_c:g} °C is above the air temperature of {air_c:g} °C: were they swapped?",
+            field="dew_point_c",
         )
     if barometer_kpa is None:
         barometer_kpa = barometer_at(track, altimeter_kpa=altimeter_kpa)

@@ -1,6 +1,7 @@
 """Writes of tracks, events, days, groups, slots and entries."""
 
 from datetime import date, datetime
+from zoneinfo import ZoneInfo
 
 from django.db import transaction
 
@@ -73,6 +74,10 @@ def add_slot(*, by: Actor, day: Day, group: Group, starts_at: datetime, ends_at:
     require(by, Right.EDIT_EVENT, day.event.organiser)
     if group.event_id != day.event_id:
         raise Invalid("The group belongs to another event: choose one of this event's groups.", field="group")
+    if starts_at.astimezone(ZoneInfo(day.layout.track.time_zone)).date() != day.date:
+        raise Invalid(
+            f"This slot is not on the day itself ({day.date:%d %b %Y}): check the time.", field="starts_at"
+        )
     slot = store(Slot(day=day, group=group, starts_at=starts_at, ends_at=ends_at))
     touch_days(day.pk)
     wake(DRAFT)

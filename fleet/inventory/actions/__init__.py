@@ -1,7 +1,8 @@
 """Writes about stock, tickets, fittings and holds, a file a noun."""
 
-from fleet.inventory.actions.fittings import add_own_tire, fit_tire, remove_tire, void_fitting
+from fleet.inventory.actions.fittings import add_own_tire, fit_tire, void_fitting
 from fleet.inventory.actions.holds import lift_hold, place_hold
+from fleet.inventory.actions.removals import remove_tire, void_removal
 from fleet.inventory.actions.stock import load_stock, move_stock, receive_lot
 from fleet.inventory.actions.tickets import advance_ticket, take_wheels_in
 
@@ -17,4 +18,5 @@ __all__ = [
     "remove_tire",
     "take_wheels_in",
     "void_fitting",
+    "void_removal",
 ]

@@ -1,4 +1,4 @@
-"""Writes of tires, fittings and removals."""
+"""Writes of tires and fittings."""
 
 import uuid
 from datetime import datetime
@@ -6,20 +6,27 @@ from datetime import datetime
 from django.db import transaction
 
 from fleet.accounts.models import Organisation
-from fleet.accounts.policy import Actor, Right, author, require
+from fleet.accounts.policy import Actor, author
 from fleet.catalogue.models import TireSpec
 from fleet.celery import wake
 from fleet.errors import Invalid
 from fleet.garage.models import Rider, WheelPair
-from fleet.garage.queries import owns
-from fleet.inventory.actions.holds import place_hold
-from fleet.inventory.actions.stock import move_stock
-from fleet.inventory.errors import FittedBeforeMade, NotFitted, NotTheOwner, TireOnHold, WrongAxle
-from fleet.inventory.identification import made_on, new_label_code
-from fleet.inventory.models import Fitting, Hold, JobTicket, Lot, Place, Removal, StockMovement, Tire
-from fleet.inventory.queries import is_on_hold, serves
+from fleet.inventory.actions.access import require_rider_or_crew, require_serving_crew
+from fleet.inventory.actions.stock import write_line
+from fleet.inventory.errors import (
+    BackInStock,
+    FittedBeforeMade,
+    FittedSince,
+    NotTheOwner,
+    Scrapped,
+    TireOnHold,
+    WrongAxle,
+)
+from fleet.inventory.identification import exists_on, made_on, new_label_code
+from fleet.inventory.models import Fitting, JobTicket, Lot, Place, Removal, StockMovement, Tire
+from fleet.inventory.queries import is_on_hold
 from fleet.inventory.revisions import ASSESS, DRAFT, touch
-from fleet.records import check_past, earlier, save_changes, store, void
+from fleet.records import check_past, earlier, once, store, void
 
 
 def add_own_tire(
@@ -33,7 +40,7 @@ def add_own_tire(
     vendor: Organisation | None = None,
 ) -> Tire:
     """Store a tire a rider bought elsewhere; its date code may be unknown, and then its age is unknown."""
-    _require_rider_or_crew(by, rider, vendor)
+    require_rider_or_crew(by, rider, vendor)
     made = (
         made_on(identification, seen_on=at.date(), field="identification") if identification.strip() else None
     )
@@ -48,6 +55,7 @@ def add_own_tire(
     )
 
 
+@once
 @transaction.atomic
 def fit_tire(
     *,
@@ -67,23 +75,21 @@ def fit_tire(
 ) -> Fitting:
     """Put a tire on an axle: one from a lot (the ledger drops by one in the same transaction), or the rider's own."""
     rider = wheel_pair.bike.rider
-    if lot is not None:
-        vendor = lot.vendor
-        require(by, Right.FIT, vendor)
-    else:
-        _require_rider_or_crew(by, rider, vendor)
-    if stored := earlier(Fitting, key, wheel_pair_id=wheel_pair.pk, axle=axle, fitted_at=fitted_at):
+    vendor = _allowed_vendor(by, rider, lot, vendor)
+    origin = {"tire__lot_id": lot.pk} if lot else {"tire_id": tire.pk if tire else None}
+    if stored := earlier(Fitting, key, wheel_pair_id=wheel_pair.pk, axle=axle, fitted_at=fitted_at, **origin):
         return stored
-    if (lot is None) == (tire is None):
+    check_past("fitted_at", fitted_at, at=at)
+    _check_ticket(ticket, wheel_pair, vendor)
+    movement = None
+    if lot is not None and tire is None:
+        tire, movement = _from_stock(by, at, lot, place, rider, fitted_at, identification, label_code, key)
+    elif lot is None and tire is not None:
+        _check_available(tire, fitted_at)
+    else:
         raise Invalid(
             "A fitting takes a tire from a lot or one of the rider's own: give exactly one.", field="lot"
         )
-    check_past("fitted_at", fitted_at, at=at)
-    movement = None
-    if lot is not None:
-        tire, movement = _from_stock(by, at, lot, place, rider, fitted_at, identification, label_code, key)
-    if tire is None:  # pragma: no cover - excluded above, said for the type checker
-        raise Invalid("A fitting needs a tire.", field="tire")
     _check_fits(tire, rider, axle, fitted_at)
     fitting = store(
         Fitting(
@@ -105,57 +111,15 @@ def fit_tire(
 
 
 @transaction.atomic
-def remove_tire(
-    *,
-    by: Actor,
-    at: datetime,
-    fitting: Fitting,
-    removed_at: datetime,
-    reason: str,
-    destination: str,
-    vendor: Organisation | None = None,
-    key: uuid.UUID | None = None,
-) -> Removal:
-    """End a fitting; a tire removed on hold gets a hold for the vendor."""
-    _require_rider_or_crew(by, fitting.wheel_pair.bike.rider, vendor)
-    if stored := earlier(Removal, key, fitting_id=fitting.pk, reason=reason, destination=destination):
-        return stored
-    check_past("removed_at", removed_at, at=at)
-    if fitting.voided_at or fitting.removed_at:
-        raise NotFitted("This tire is on no wheel any more: look at the wheel pair as it is now.")
-    fitting.removed_at = removed_at
-    save_changes(fitting, "removed_at")
-    removal = store(
-        Removal(
-            id=key or uuid.uuid4(),
-            fitting=fitting,
-            removed_at=removed_at,
-            reason=reason,
-            destination=destination,
-            recorded_by=author(by),
-            recorded_at=at,
-        )
-    )
-    if destination == Removal.Destination.ON_HOLD:
-        if vendor is None:
-            raise Invalid("A tire goes on hold at a vendor: give the vendor.", field="vendor")
-        place_hold(
-            by=by,
-            at=at,
-            tire=fitting.tire,
-            placed_for=vendor,
-            reason=Hold.Reason.DAMAGE,
-            placed_at=removed_at,
-        )
-    touch(fitting.tire_id)
-    wake(ASSESS, DRAFT)
-    return removal
-
-
-@transaction.atomic
 def void_fitting(*, by: Actor, at: datetime, fitting: Fitting, reason: str) -> Fitting:
-    """Mark a fitting as wrong; a tire that came from stock goes back into its lot's ledger."""
-    _require_rider_or_crew(by, fitting.wheel_pair.bike.rider, fitting.vendor)
+    """Mark a fitting as wrong; a tire that came from stock goes back into its lot's ledger.
+
+    What a vendor fitted only its crew voids; a fitting on which a stint ran is kept until that stint is voided.
+    """
+    require_rider_or_crew(by, fitting.wheel_pair.bike.rider, fitting.vendor)
+    again = fitting.tire.fittings.filter(voided_at__isnull=True).exclude(pk=fitting.pk)
+    if fitting.movement is not None and again.exists():
+        raise FittedSince("This tire was fitted again since it left the stock: void that fitting first.")
     void(fitting, by=author(by), at=at, reason=reason)
     for removal in fitting.removals.filter(voided_at__isnull=True):
         void(removal, by=author(by), at=at, reason=reason)
@@ -177,10 +141,15 @@ def _from_stock(
     label_code: str,
     key: uuid.UUID | None,
 ) -> tuple[Tire, StockMovement]:
-    made = lot.made_on
     if identification.strip():
         made = made_on(identification, seen_on=fitted_at.date(), field="identification")
-    movement = move_stock(
+        if made != lot.made_on:
+            raise Invalid(
+                f"This number names another week of manufacture than the lot ({lot.date_code}): check the number, or "
+                "choose the lot the tire came from.",
+                field="identification",
+            )
+    movement = write_line(
         by=by,
         at=at,
         lot=lot,
@@ -196,11 +165,52 @@ def _from_stock(
             lot=lot,
             owner=rider,
             identification=identification.strip().upper(),
-            made_on=made,
+            made_on=lot.made_on,
             label_code=label_code or new_label_code(),
         )
     )
     return tire, movement
+
+
+def _allowed_vendor(
+    by: Actor, rider: Rider, lot: Lot | None, vendor: Organisation | None
+) -> Organisation | None:
+    if lot is None:
+        require_rider_or_crew(by, rider, vendor)
+        return vendor
+    require_serving_crew(by, rider, lot.vendor)
+    if vendor is not None and vendor.pk != lot.vendor_id:
+        raise Invalid("The lot belongs to another vendor: name its own, or none.", field="vendor")
+    return lot.vendor
+
+
+def _check_ticket(ticket: JobTicket | None, wheel_pair: WheelPair, vendor: Organisation | None) -> None:
+    if ticket is None:
+        return
+    if vendor is None or ticket.vendor_id != vendor.pk or ticket.wheel_pair_id != wheel_pair.pk:
+        raise Invalid(
+            "This ticket is for other wheels or another vendor: choose the ticket these wheels came in with.",
+            field="ticket",
+        )
+
+
+def _check_available(tire: Tire, fitted_at: datetime) -> None:
+    sold = StockMovement.objects.filter(fitting__tire=tire, voided_at__isnull=True)
+    if tire.lot_id is not None and not sold.exists():
+        raise BackInStock(
+            "This tire went back into stock when its fitting was voided: fit one from the lot.", field="tire"
+        )
+    scrapped = Removal.objects.filter(
+        fitting__tire=tire,
+        destination=Removal.Destination.SCRAPPED,
+        removed_at__lte=fitted_at,
+        voided_at__isnull=True,
+    )
+    if scrapped.exists():
+        raise Scrapped(
+            "This tire was removed to be scrapped and is not fitted again: void that removal if it was a mistake.",
+            field="tire",
+        )
 
 
 def _check_fits(tire: Tire, rider: Rider, axle: str, fitted_at: datetime) -> None:
@@ -214,17 +224,9 @@ def _check_fits(tire: Tire, rider: Rider, axle: str, fitted_at: datetime) -> Non
         raise TireOnHold(
             "This tire is on hold and is not fitted: ask who placed the hold to lift it.", field="tire"
         )
-    if tire.made_on and fitted_at.date() < tire.made_on:
+    if tire.made_on and not exists_on(tire.made_on, fitted_at.date()):
         raise FittedBeforeMade(
             f"This tire was made in the week of {tire.made_on:%d %b %Y}, after that fitting: check the date code "
             "and the time.",
             field="fitted_at",
         )
-
-
-def _require_rider_or_crew(by: Actor, rider: Rider, vendor: Organisation | None) -> None:
-    if owns(by, rider):
-        return
-    require(by, Right.FIT, vendor)
-    if vendor is None or not serves(vendor, rider):
-        require(by, Right.FIT, None)

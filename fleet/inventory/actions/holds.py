@@ -1,20 +1,23 @@
 """Writes of holds."""
 
 import uuid
-from datetime import datetime
+from datetime import date, datetime
 
 from django.db import transaction
 
 from fleet.accounts.models import Organisation
-from fleet.accounts.policy import Actor, Right, author, may, require
+from fleet.accounts.policy import SHARED_AFTER_EVENT, Actor, Right, Service, author, may, require
 from fleet.celery import wake
-from fleet.errors import Invalid
+from fleet.errors import Invalid, NotFound
+from fleet.garage.models import Rider
 from fleet.inventory.errors import HoldLifted
 from fleet.inventory.models import Hold, Tire
+from fleet.inventory.queries import serves
 from fleet.inventory.revisions import ASSESS, touch
-from fleet.records import check_past, earlier, store
+from fleet.records import check_past, earlier, once, store
 
 
+@once
 @transaction.atomic
 def place_hold(
     *,
@@ -27,9 +30,9 @@ def place_hold(
     note: str = "",
     key: uuid.UUID | None = None,
 ) -> Hold:
-    """Stop a tire from being used, for an organiser's inspection or a vendor's recall or damage."""
-    if not may(by, Right.FIT, placed_for):
-        require(by, Right.HOLD, placed_for)
+    """Stop a tire from being used: an organiser's inspector an entrant's, a vendor's crew a customer's."""
+    _require_right(by, placed_for)
+    _require_reach(by, tire, placed_for, on=at.date())
     if stored := earlier(Hold, key, tire_id=tire.pk, placed_for_id=placed_for.pk, reason=reason):
         return stored
     check_past("placed_at", placed_at, at=at)
@@ -53,8 +56,7 @@ def place_hold(
 @transaction.atomic
 def lift_hold(*, by: Actor, at: datetime, hold: Hold, reason: str) -> Hold:
     """Let a tire be used again; only the organisation that placed the hold lifts it, with a reason."""
-    if not may(by, Right.FIT, hold.placed_for):
-        require(by, Right.HOLD, hold.placed_for)
+    _require_right(by, hold.placed_for)
     if not reason.strip():
         raise Invalid("A hold is lifted with a reason: say what was checked.", field="reason")
     lifted = Hold.objects.filter(pk=hold.pk, lifted_at__isnull=True).update(
@@ -66,3 +68,25 @@ def lift_hold(*, by: Actor, at: datetime, hold: Hold, reason: str) -> Hold:
     wake(ASSESS)
     hold.refresh_from_db()
     return hold
+
+
+def _require_right(by: Actor, placed_for: Organisation) -> None:
+    if not may(by, Right.FIT, placed_for):
+        require(by, Right.HOLD, placed_for)
+
+
+def _require_reach(by: Actor, tire: Tire, placed_for: Organisation, *, on: date) -> None:
+    """Refuse a hold on a tire that is neither a customer's nor an entrant's: nobody stops a stranger's bike."""
+    if isinstance(by, Service):
+        return
+    is_customers = serves(placed_for, tire.owner) or (tire.lot and tire.lot.vendor_id == placed_for.pk)
+    if may(by, Right.FIT, placed_for) and is_customers:
+        return
+    # Entries belong to a subject above this one: the relation is followed by its name, nothing is imported.
+    entered = Rider.objects.filter(
+        pk=tire.owner_id,
+        entries__day__event__organiser=placed_for,
+        entries__day__date__gte=on - SHARED_AFTER_EVENT,
+    )
+    if not (may(by, Right.HOLD, placed_for) and entered.exists()):
+        raise NotFound("There is no such tire for you: holds are for customers' and entrants' tires.")

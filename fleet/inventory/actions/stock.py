@@ -7,14 +7,20 @@ from decimal import Decimal
 from django.db import transaction
 
 from fleet.accounts.models import Organisation
-from fleet.accounts.policy import Actor, Right, author, require
+from fleet.accounts.policy import Actor, Right, Service, author, require
 from fleet.catalogue.models import TireSpec
 from fleet.errors import Invalid
 from fleet.inventory.identification import made_on
 from fleet.inventory.models import Lot, Place, StockMovement
-from fleet.records import check_past, earlier, store
+from fleet.records import check_past, earlier, once, store
+
+_WRITTEN_WITH = {
+    StockMovement.Kind.FITTED: "a fitting",
+    StockMovement.Kind.LOADED: "a loading, which moves the same number out of the other place",
+}
 
 
+@once
 @transaction.atomic
 def receive_lot(
     *,
@@ -33,9 +39,19 @@ def receive_lot(
     """Store a delivery and its first ledger line; the same key again returns the same lot."""
     require(by, Right.MANAGE_STOCK, vendor)
     if stored := earlier(
-        StockMovement, key, kind=StockMovement.Kind.RECEIVED, place=place, quantity=quantity
+        StockMovement,
+        key,
+        kind=StockMovement.Kind.RECEIVED,
+        place=place,
+        quantity=quantity,
+        lot__vendor_id=vendor.pk,
+        lot__spec_id=spec.pk,
+        lot__code=code,
+        lot__date_code=date_code,
     ):
         return stored.lot
+    if not vendor.is_vendor:
+        raise Invalid("Stock is kept by a vendor; this organisation is an organiser only.", field="vendor")
     check_past("received_at", received_at, at=at)
     lot = store(
         Lot(
@@ -47,7 +63,7 @@ def receive_lot(
             unit_cost=unit_cost,
         )
     )
-    move_stock(
+    write_line(
         by=by,
         at=at,
         lot=lot,
@@ -60,6 +76,8 @@ def receive_lot(
     return lot
 
 
+@once
+@transaction.atomic
 def move_stock(
     *,
     by: Actor,
@@ -72,13 +90,44 @@ def move_stock(
     reason: str = "",
     key: uuid.UUID | None = None,
 ) -> StockMovement:
-    """Store one ledger line; the database refuses a line that would take the place's stock below zero."""
-    require(by, Right.FIT if kind == StockMovement.Kind.FITTED else Right.MANAGE_STOCK, lot.vendor)
+    """Store one ledger line that stands for itself; only the service (import) writes the others one by one."""
+    require(by, Right.MANAGE_STOCK, lot.vendor)
+    if kind in _WRITTEN_WITH and not isinstance(by, Service):
+        raise Invalid(
+            f"A line of this kind is written together with {_WRITTEN_WITH[StockMovement.Kind(kind)]}: log that instead.",
+            field="kind",
+        )
+    if kind in {StockMovement.Kind.COUNTED, StockMovement.Kind.WRITTEN_OFF} and not reason.strip():
+        raise Invalid("A count or a write-off says why: give a reason.", field="reason")
+    return write_line(
+        by=by,
+        at=at,
+        lot=lot,
+        kind=kind,
+        place=place,
+        quantity=quantity,
+        moved_at=moved_at,
+        reason=reason,
+        key=key,
+    )
+
+
+def write_line(
+    *,
+    by: Actor,
+    at: datetime,
+    lot: Lot,
+    kind: str,
+    place: str,
+    quantity: int,
+    moved_at: datetime,
+    reason: str = "",
+    key: uuid.UUID | None = None,
+) -> StockMovement:
+    """Store a ledger line for an action that checked the right to it; the database keeps the stock above zero."""
     if stored := earlier(StockMovement, key, lot_id=lot.pk, kind=kind, place=place, quantity=quantity):
         return stored
     check_past("moved_at", moved_at, at=at)
-    if kind in {StockMovement.Kind.COUNTED, StockMovement.Kind.WRITTEN_OFF} and not reason.strip():
-        raise Invalid("A count or a write-off says why: give a reason.", field="reason")
     return store(
         StockMovement(
             id=key or uuid.uuid4(),
@@ -94,14 +143,16 @@ def move_stock(
     )
 
 
+@once
 @transaction.atomic
 def load_stock(
     *, by: Actor, at: datetime, lot: Lot, quantity: int, loaded_at: datetime, key: uuid.UUID | None = None
 ) -> None:
     """Move tires from the store to the trailer (or back, with a negative quantity): two lines that cancel out."""
+    require(by, Right.MANAGE_STOCK, lot.vendor)
     key = key or uuid.uuid4()
     for place, sign in ((Place.STORE, -1), (Place.TRAILER, 1)):
-        move_stock(
+        write_line(
             by=by,
             at=at,
             lot=lot,

@@ -1,13 +1,15 @@
 """Writes of job tickets."""
 
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 
 from django.db import transaction
 from django.db.models import Max
 
 from fleet.accounts.models import Organisation
 from fleet.accounts.policy import Actor, Right, require
+from fleet.errors import Invalid
 from fleet.garage.models import WheelPair
+from fleet.inventory.actions.access import require_serving_crew
 from fleet.inventory.errors import TicketMoved
 from fleet.inventory.models import JobTicket
 from fleet.records import store
@@ -25,7 +27,15 @@ def take_wheels_in(
     promised_at: datetime | None = None,
 ) -> JobTicket:
     """Open a ticket with the next number of the vendor's day (``opened_on`` is the local date)."""
-    require(by, Right.FIT, vendor)
+    require_serving_crew(by, wheel_pair.bike.rider, vendor)
+    if not vendor.is_vendor:
+        raise Invalid(
+            "Wheels are taken in by a vendor; this organisation is an organiser only.", field="vendor"
+        )
+    if abs(opened_on - at.date()) > timedelta(days=1):
+        raise Invalid(
+            "A ticket is opened on the day the wheels come in: give today's date.", field="opened_on"
+        )
     Organisation.objects.select_for_update(no_key=True).get(pk=vendor.pk)
     last = JobTicket.objects.filter(vendor=vendor, opened_on=opened_on).aggregate(last=Max("number"))["last"]
     return store(
@@ -44,7 +54,12 @@ def take_wheels_in(
 def advance_ticket(*, by: Actor, ticket: JobTicket, state: str) -> JobTicket:
     """Move a ticket to another state, unless somebody else moved it since it was read."""
     require(by, Right.FIT, ticket.vendor)
-    moved = JobTicket.objects.filter(pk=ticket.pk, state=ticket.state).update(state=JobTicket.State(state))
+    if state not in JobTicket.State.values:
+        raise Invalid(
+            f"{state!r} is no state of a ticket: use one of {', '.join(JobTicket.State.values)}.",
+            field="state",
+        )
+    moved = JobTicket.objects.filter(pk=ticket.pk, state=ticket.state).update(state=state)
     if not moved:
         raise TicketMoved("Somebody else moved this ticket in the meantime: look at it again first.")
     ticket.state = JobTicket.State(state)

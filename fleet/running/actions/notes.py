@@ -12,11 +12,12 @@ from fleet.garage.models import WheelPair
 from fleet.garage.queries import require_owner
 from fleet.inventory.models import Tire
 from fleet.inventory.revisions import ASSESS, touch
-from fleet.records import check_past, earlier, store
-from fleet.running.actions.access import require_rider_or_trailer
+from fleet.records import check_past, earlier, once, store
+from fleet.running.actions.access import check_standing, require_rider_or_trailer
 from fleet.running.models import Adjustment, FeelNote, Stint, SurfaceNote
 
 
+@once
 @transaction.atomic
 def adjust(
     *,
@@ -32,7 +33,16 @@ def adjust(
 ) -> Adjustment:
     """Store one change to the bike."""
     require_owner(by, wheel_pair.bike.rider)
-    if stored := earlier(Adjustment, key, wheel_pair_id=wheel_pair.pk, part=part, after=after):
+    if stored := earlier(
+        Adjustment,
+        key,
+        wheel_pair_id=wheel_pair.pk,
+        part=part,
+        before=before,
+        after=after,
+        unit=unit,
+        made_at=made_at,
+    ):
         return stored
     check_past("made_at", made_at, at=at)
     return store(
@@ -50,6 +60,7 @@ def adjust(
     )
 
 
+@once
 @transaction.atomic
 def note_feel(
     *,
@@ -63,8 +74,9 @@ def note_feel(
 ) -> FeelNote:
     """Store what the rider felt in a stint."""
     require_owner(by, stint.wheel_pair.bike.rider)
-    if stored := earlier(FeelNote, key, stint_id=stint.pk, feel=feel, phase=phase):
+    if stored := earlier(FeelNote, key, stint_id=stint.pk, feel=feel, phase=phase, words=words):
         return stored
+    check_standing(stint)
     return store(
         FeelNote(
             id=key or uuid.uuid4(),
@@ -78,6 +90,7 @@ def note_feel(
     )
 
 
+@once
 @transaction.atomic
 def note_surface(
     *,
@@ -93,7 +106,9 @@ def note_surface(
 ) -> SurfaceNote:
     """Store what a tread surface showed; a cut or cord is damage and counts in the next assessment."""
     require_rider_or_trailer(by, tire.owner, vendor)
-    if stored := earlier(SurfaceNote, key, tire_id=tire.pk, look=look, seen_at=seen_at):
+    if stored := earlier(
+        SurfaceNote, key, tire_id=tire.pk, look=look, seen_at=seen_at, zone=zone, words=words
+    ):
         return stored
     check_past("seen_at", seen_at, at=at)
     note = store(

@@ -13,14 +13,15 @@ from fleet.events.revisions import touch_days
 from fleet.garage.models import Instrument
 from fleet.inventory.models import Tire
 from fleet.inventory.revisions import ASSESS, DRAFT, touch
-from fleet.records import check_past, earlier, store
-from fleet.running.actions.access import require_rider_or_trailer
+from fleet.records import check_past, earlier, once, store
+from fleet.running.actions.access import check_instrument, check_standing, require_rider_or_trailer
 from fleet.running.doubts import TREAD_NOISE_MM, doubt_about_pressure, doubt_about_tread
 from fleet.running.errors import AboveNew
 from fleet.running.models import PressureReading, ShapeReading, Stint, TemperatureReading, TreadReading
 from fleet.running.queries import tires_of
 
 
+@once
 @transaction.atomic
 def record_pressure(
     *,
@@ -38,9 +39,12 @@ def record_pressure(
 ) -> PressureReading:
     """Store a pressure as read; the instrument's known offset is taken off, a doubtful value is kept and marked."""
     require_rider_or_trailer(by, tire.owner, vendor)
+    check_instrument(by, instrument, kind=Instrument.Kind.PRESSURE, rider=tire.owner, vendor=vendor)
     offset_kpa = instrument.offset_kpa if instrument else 0.0
     true_kpa = round(pressure_kpa - offset_kpa, 3)
-    if stored := earlier(PressureReading, key, tire_id=tire.pk, moment=moment, taken_at=taken_at):
+    if stored := earlier(
+        PressureReading, key, tire_id=tire.pk, moment=moment, taken_at=taken_at, pressure_kpa=true_kpa
+    ):
         return stored
     check_past("taken_at", taken_at, at=at)
     _check_ran(tire, stint)
@@ -65,6 +69,7 @@ def record_pressure(
     return reading
 
 
+@once
 @transaction.atomic
 def record_tread(
     *,
@@ -80,6 +85,7 @@ def record_tread(
 ) -> TreadReading:
     """Store a tread depth; one above new is refused, one that rises beyond gauge noise is kept and marked."""
     require_rider_or_trailer(by, tire.owner, vendor)
+    check_instrument(by, instrument, kind=Instrument.Kind.DEPTH, rider=tire.owner, vendor=vendor)
     if stored := earlier(TreadReading, key, tire_id=tire.pk, zone=zone, taken_at=taken_at, depth_mm=depth_mm):
         return stored
     check_past("taken_at", taken_at, at=at)
@@ -106,6 +112,7 @@ def record_tread(
     return reading
 
 
+@once
 @transaction.atomic
 def record_temperature(
     *,
@@ -122,7 +129,10 @@ def record_temperature(
 ) -> TemperatureReading:
     """Store a tread surface temperature."""
     require_rider_or_trailer(by, tire.owner, vendor)
-    if stored := earlier(TemperatureReading, key, tire_id=tire.pk, zone=zone, taken_at=taken_at):
+    check_instrument(by, instrument, kind=Instrument.Kind.TEMPERATURE, rider=tire.owner, vendor=vendor)
+    if stored := earlier(
+        TemperatureReading, key, tire_id=tire.pk, zone=zone, taken_at=taken_at, surface_c=surface_c
+    ):
         return stored
     check_past("taken_at", taken_at, at=at)
     _check_ran(tire, stint)
@@ -144,6 +154,7 @@ def record_temperature(
     return reading
 
 
+@once
 @transaction.atomic
 def record_shape(
     *,
@@ -159,7 +170,10 @@ def record_shape(
 ) -> ShapeReading:
     """Store a roll-out, a gap or a ride height."""
     require_rider_or_trailer(by, tire.owner, vendor)
-    if stored := earlier(ShapeReading, key, tire_id=tire.pk, quantity=quantity, taken_at=taken_at):
+    check_instrument(by, instrument, kind=None, rider=tire.owner, vendor=vendor)
+    if stored := earlier(
+        ShapeReading, key, tire_id=tire.pk, quantity=quantity, taken_at=taken_at, length_mm=length_mm
+    ):
         return stored
     check_past("taken_at", taken_at, at=at)
     return store(
@@ -177,5 +191,6 @@ def record_shape(
 
 
 def _check_ran(tire: Tire, stint: Stint | None) -> None:
+    check_standing(stint)
     if stint is not None and tire.pk not in {ran.pk for ran in tires_of(stint).values()}:
         raise Invalid("This tire did not run that stint: choose one of the two that did.", field="tire")

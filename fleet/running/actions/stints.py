@@ -14,17 +14,24 @@ from fleet.garage.models import Instrument, WheelPair
 from fleet.garage.queries import require_owner
 from fleet.inventory.models import Tire
 from fleet.inventory.revisions import ASSESS, DRAFT, touch
-from fleet.records import check_past, earlier, store, void
+from fleet.records import check_past, earlier, once, store, void
 from fleet.running.actions.notes import note_feel
 from fleet.running.actions.readings import record_pressure
-from fleet.running.errors import DistanceUnknown, NothingFitted
+from fleet.running.actions.stint_checks import (
+    PlannedPressure,
+    check_same_pressures,
+    checked_distance_km,
+    checked_lap_times,
+    checked_layout,
+)
+from fleet.running.errors import NothingFitted
 from fleet.running.models import PressureReading, Stint
 from fleet.running.queries import set_during, tires_of
 
-SHORTEST_LAP_S = 10.0
-LONGEST_LAP_S = 3600.0
+LATEST_READING_MIN = 24 * 60
 
 
+@once
 @transaction.atomic
 def log_stint(
     *,
@@ -55,10 +62,29 @@ def log_stint(
     The distance is laps times the layout's length unless it is given; a stint without a layout is a road ride.
     """
     require_owner(by, wheel_pair.bike.rider)
-    if stored := earlier(Stint, key, wheel_pair_id=wheel_pair.pk, started_at=started_at, ended_at=ended_at):
+    pressures = _planned(
+        started_at,
+        read_at=_read_at(at, ended_at, minutes_since_in),
+        is_later=minutes_since_in > 0,
+        was_set={"front": front_set_kpa, "rear": rear_set_kpa},
+        was_hot={"front": front_in_kpa, "rear": rear_in_kpa},
+    )
+    if stored := earlier(
+        Stint,
+        key,
+        wheel_pair_id=wheel_pair.pk,
+        day_id=day.pk if day else None,
+        started_at=started_at,
+        ended_at=ended_at,
+        laps=laps,
+        effort=effort,
+        warmers_c=warmers_c,
+        **({} if distance_km is None else {"distance_km": distance_km}),
+    ):
+        check_same_pressures(stored, pressures, instrument)
         return stored
     check_past("ended_at", ended_at, at=at)
-    layout = layout or (day.layout if day else None)
+    layout = checked_layout(by, wheel_pair, day, layout, started_at)
     tires = _tires_on(wheel_pair, started_at, ended_at)
     stint = store(
         Stint(
@@ -69,35 +95,26 @@ def log_stint(
             started_at=started_at,
             ended_at=ended_at,
             laps=laps,
-            distance_km=_distance_km(layout, laps, distance_km),
+            distance_km=checked_distance_km(layout, laps, distance_km, ended_at - started_at),
             effort=effort,
             warmers_c=warmers_c,
-            lap_times_s=_checked_lap_times(lap_times_s or []),
+            lap_times_s=checked_lap_times(lap_times_s or []),
             recorded_by=author(by),
             recorded_at=at,
         )
     )
-    read_at = min(ended_at + timedelta(minutes=minutes_since_in), max(at, ended_at))
-    hot = PressureReading.Moment.LATER if minutes_since_in > 0 else PressureReading.Moment.IN
-    for axle, moment, taken_at, pressure_kpa in (
-        ("front", PressureReading.Moment.SET, started_at, front_set_kpa),
-        ("rear", PressureReading.Moment.SET, started_at, rear_set_kpa),
-        ("front", hot, read_at, front_in_kpa),
-        ("rear", hot, read_at, rear_in_kpa),
-    ):
-        if pressure_kpa is None:
-            continue
+    for planned in pressures:
         record_pressure(
             by=by,
             at=at,
-            tire=tires[axle],
+            tire=tires[planned.axle],
             stint=stint,
-            moment=moment,
-            taken_at=taken_at,
-            pressure_kpa=pressure_kpa,
-            tire_c=set_tire_c if moment == PressureReading.Moment.SET else None,
+            moment=planned.moment,
+            taken_at=planned.taken_at,
+            pressure_kpa=planned.pressure_kpa,
+            tire_c=set_tire_c if planned.moment == PressureReading.Moment.SET else None,
             instrument=instrument,
-            key=uuid.uuid5(stint.pk, f"{axle} {moment}"),
+            key=planned.key_in(stint),
         )
     if feel:
         note_feel(by=by, at=at, stint=stint, feel=feel, key=uuid.uuid5(stint.pk, "feel"))
@@ -129,28 +146,37 @@ def _tires_on(wheel_pair: WheelPair, started_at: datetime, ended_at: datetime) -
     return {axle: fitting.tire for axle, fitting in fitted.items()}
 
 
-def _distance_km(layout: Layout | None, laps: int | None, distance_km: float | None) -> float:
-    if distance_km is not None:
-        return distance_km
-    if layout is not None and laps:
-        return round(layout.length_km * laps, 3)
-    raise DistanceUnknown(
-        "Give the laps on a layout, or the distance in km: without either nothing can be counted.",
-        field="laps",
-    )
-
-
-def _checked_lap_times(lap_times_s: list[float]) -> list[float]:
-    if any(not SHORTEST_LAP_S <= lap_time <= LONGEST_LAP_S for lap_time in lap_times_s):
-        raise Invalid(
-            "A lap time lies between 10 seconds and an hour: give seconds, such as 102.35.",
-            field="lap_times_s",
-        )
-    return lap_times_s
-
-
 def _changed(stint: Stint, *tires: Tire) -> None:
     touch(*(tire.pk for tire in tires))
     if stint.day_id is not None:
         touch_days(stint.day_id)
     wake(ASSESS, DRAFT)
+
+
+def _read_at(at: datetime, ended_at: datetime, minutes_since_in: float) -> datetime:
+    if not 0 <= minutes_since_in <= LATEST_READING_MIN:
+        raise Invalid(
+            "The time between coming in and reading is 0 minutes to a day: give minutes, or the reading by itself.",
+            field="minutes_since_in",
+        )
+    return min(ended_at + timedelta(minutes=minutes_since_in), max(at, ended_at))
+
+
+def _planned(
+    started_at: datetime,
+    *,
+    read_at: datetime,
+    is_later: bool,
+    was_set: dict[str, float | None],
+    was_hot: dict[str, float | None],
+) -> list[PlannedPressure]:
+    hot = PressureReading.Moment.LATER if is_later else PressureReading.Moment.IN
+    return [
+        PlannedPressure(axle, moment, taken_at, pressure_kpa)
+        for moment, taken_at, by_axle in (
+            (PressureReading.Moment.SET, started_at, was_set),
+            (hot, read_at, was_hot),
+        )
+        for axle, pressure_kpa in by_axle.items()
+        if pressure_kpa is not None
+    ]
