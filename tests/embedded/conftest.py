@@ -1,5 +1,6 @@
 """A queue folder, and parties that publish to it and consume from it."""
 
+import socket
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -33,3 +34,10 @@ def connect(queue_folder: Path) -> Iterator[Callable[[], Connection]]:
 
     for connection in opened:
         connection.close()
+
+
+@pytest.fixture
+def free_port() -> int:
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        return int(probe.getsockname()[1])

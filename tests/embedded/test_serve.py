@@ -82,13 +82,6 @@ def status_of(url: str) -> int:
 
 
 @pytest.fixture
-def free_port() -> int:
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return int(probe.getsockname()[1])
-
-
-@pytest.fixture
 def service(tmp_path: Path, free_port: int):
     service = Service(tmp_path, free_port)
     service.manage("migrate", "--verbosity", "0")
