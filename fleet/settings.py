@@ -36,6 +36,15 @@ def env_flag(name: str, *, default: bool = False) -> bool:
     raise ImproperlyConfigured(f"{name} is {text!r}: use 1 or 0.")
 
 
+def env_number(name: str, default: float) -> float:
+    """Return a variable as a number."""
+    text = env_text(name)
+    try:
+        return float(text) if text else default
+    except ValueError as error:
+        raise ImproperlyConfigured(f"{name} is {text!r}: use a number such as {default}.") from error
+
+
 def env_list(name: str, default: str = "") -> list[str]:
     """Return a comma-separated variable as a list without empty items."""
     return [item.strip() for item in env_text(name, default).split(",") if item.strip()]
@@ -129,8 +138,10 @@ INSTALLED_APPS = [
     "fleet.life",
     "fleet.pressures",
     "fleet.exchange",
+    "fleet.demo",
     "fleet.embedded",
     "api",
+    "fleet.pages",
 ]
 
 MIDDLEWARE = [
@@ -144,7 +155,9 @@ MIDDLEWARE = [
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "fleet.pages.errors.RefusalPages",
 ]
+CSRF_FAILURE_VIEW = "fleet.pages.errors.stale_form"
 
 ROOT_URLCONF = "fleet.urls"
 WSGI_APPLICATION = "fleet.wsgi.application"
@@ -157,7 +170,9 @@ TEMPLATES = [
                 "django.template.context_processors.request",
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
+                "fleet.pages.asking.masthead",
             ],
+            "builtins": ["fleet.pages.units", "fleet.pages.charts"],
         },
     },
 ]
@@ -226,6 +241,10 @@ CELERY_WORKER_HIJACK_ROOT_LOGGER = False
 CELERY_TASK_DEFAULT_QUEUE = "work"
 CELERY_IMPORTS = ("fleet.clock",)
 
+# UK 1.0 mm (Construction and Use Regulations 1986, reg. 27), Germany 1.6 mm (StVZO 36), US indicator 0.8 mm
+# (49 CFR 571.119 S6.4): the strictest of these unless set; local law decides.
+LEGAL_TREAD_MM = env_number("FLEET_LEGAL_TREAD_MM", 1.6)
+
 EMAIL_BACKEND = env_text("FLEET_EMAIL_BACKEND", "django.core.mail.backends.console.EmailBackend")
 DEFAULT_FROM_EMAIL = env_text("FLEET_EMAIL_FROM", "fleet@localhost")
 
@@ -258,10 +277,10 @@ REST_FRAMEWORK = {
     "DEFAULT_AUTHENTICATION_CLASSES": ["api.authentication.SessionAuthentication"],
     "DEFAULT_PERMISSION_CLASSES": ["api.permissions.Deny"],
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
-    "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
+    "DEFAULT_PARSER_CLASSES": ["api.parsers.JSONParser"],
     "DEFAULT_FILTER_BACKENDS": ["django_filters.rest_framework.DjangoFilterBackend"],
-    "DEFAULT_PAGINATION_CLASS": "api.pagination.ByRecency",
-    "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
+    "DEFAULT_PAGINATION_CLASS": "api.pagination.ByCursor",
+    "DEFAULT_SCHEMA_CLASS": "api.schema.Schema",
     "EXCEPTION_HANDLER": "api.errors.problem",
     "TEST_REQUEST_DEFAULT_FORMAT": "json",
     "UNAUTHENTICATED_USER": None,
@@ -273,6 +292,8 @@ SPECTACULAR_SETTINGS = {
     "SERVE_INCLUDE_SCHEMA": False,
     "COMPONENT_SPLIT_REQUEST": True,
     "ENUM_GENERATE_CHOICE_DESCRIPTION": False,
+    "SCHEMA_PATH_PREFIX": "/api/v1",
+    "POSTPROCESSING_HOOKS": ["drf_spectacular.hooks.postprocess_schema_enums", "api.schema.say_units"],
 }
 
 LOG_LEVEL = env_text("FLEET_LOG_LEVEL", "INFO").upper()

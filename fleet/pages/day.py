@@ -1,0 +1,167 @@
+"""A day at the event desk: weather, bulletin in force, draft, and who rides on tires near their end."""
+
+import uuid
+from dataclasses import dataclass
+from typing import Any
+
+from django import forms
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_POST, require_safe
+
+from fleet.accounts.models import Person
+from fleet.accounts.policy import Right
+from fleet.errors import NotFound, Refusal
+from fleet.events.models import Day, Entry
+from fleet.events.queries import conditions_for, conditions_in_force, entries_for
+from fleet.life.models import State
+from fleet.life.queries import MountedTire, sets_of
+from fleet.pages.asking import person_of
+from fleet.pages.desk import desk_day, rights_on
+from fleet.pages.forms import PlainForm
+from fleet.pressures.actions import draft_day, issue_bulletin, withdraw_bulletin
+from fleet.pressures.models import Bulletin, Guidance
+from fleet.pressures.queries import board_lines, bulletin_in_force, bulletins_for, guidance_for
+
+NEAR_END = (State.PLAN_A_CHANGE, State.LAST_DAY, State.STAND_DOWN)
+ASKED = (
+    Right.EDIT_EVENT,
+    Right.DRAFT_BULLETIN,
+    Right.ISSUE_BULLETIN,
+    Right.READ_GUIDANCE,
+    Right.READ_ENTRANTS,
+)
+
+
+class IssueForm(PlainForm):
+    """Issues exactly the draft that was looked at."""
+
+    guidance = forms.UUIDField(widget=forms.HiddenInput, label="")
+
+
+class ReasonForm(PlainForm):
+    """Asks why."""
+
+    reason = forms.CharField(label="What was wrong", max_length=300, widget=forms.TextInput)
+
+
+@dataclass(frozen=True)
+class NearEnd:
+    """An entrant's tire that needs a look, with the number on the bike."""
+
+    entry: Entry
+    mounted: MountedTire
+
+
+@require_safe
+def day(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
+    """Show a day."""
+    by = person_of(request)
+    return _show(request, by, desk_day(by, pk))
+
+
+@require_POST
+def draft(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
+    """Compute the draft now."""
+    by = person_of(request)
+    row = desk_day(by, pk)
+    form = PlainForm(request.POST)
+    form.is_valid()
+    try:
+        draft_day(by=by, at=timezone.now(), day=row)
+    except Refusal as refusal:
+        form.refuse(refusal)
+        return _show(request, by, row, form=form)
+    messages.success(request, "The draft is computed from what is known now.")
+    return redirect("day", pk)
+
+
+@require_POST
+def issue(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
+    """Issue the draft that was looked at as the next bulletin."""
+    by = person_of(request)
+    row = desk_day(by, pk)
+    form = IssueForm(request.POST)
+    if not form.is_valid():
+        return _show(request, by, row, form=form)
+    try:
+        seen = Guidance.objects.filter(day=row, pk=form.cleaned_data["guidance"]).first()
+        if seen is None:
+            raise NotFound("There is no such draft of this day: look at the newest one first.")
+        bulletin = issue_bulletin(by=by, at=timezone.now(), day=row, guidance=seen)
+    except Refusal as refusal:
+        form.refuse(refusal)
+        return _show(request, by, row, form=form)
+    messages.success(
+        request, f"Bulletin {bulletin.number} is issued. Entered riders with an account are told."
+    )
+    return redirect("day", pk)
+
+
+@require_POST
+def withdraw(request: HttpRequest, pk: uuid.UUID, number: int) -> HttpResponse:
+    """Take a bulletin back with a reason."""
+    by = person_of(request)
+    row = desk_day(by, pk)
+    bulletin = bulletins_for(by).filter(day=row, number=number).first()
+    if bulletin is None:
+        raise NotFound(f"This day has no bulletin {number}: look at the list of its bulletins.")
+    form = ReasonForm(request.POST)
+    if not form.is_valid():
+        return _show(request, by, row, form=form)
+    try:
+        withdraw_bulletin(by=by, at=timezone.now(), bulletin=bulletin, reason=form.cleaned_data["reason"])
+    except Refusal as refusal:
+        form.refuse(refusal)
+        return _show(request, by, row, form=form)
+    messages.success(request, f"Bulletin {number} is withdrawn; its public page says so with your reason.")
+    return redirect("day", pk)
+
+
+def near_end(by: Person, row: Day) -> list[NearEnd]:
+    """Return the entrants' tires near their end or on hold, in the order of the numbers."""
+    entries = list(entries_for(by).filter(day=row))
+    by_bike = {entry.bike_id: entry for entry in entries}
+    found = [
+        NearEnd(by_bike[view.wheel_pair.bike_id], mounted)
+        for view in sets_of([entry.rider for entry in entries])
+        if view.wheel_pair.bike_id in by_bike
+        for mounted in view.tires.values()
+        if mounted.is_on_hold or (mounted.assessment and mounted.assessment.state in NEAR_END)
+    ]
+    return sorted(found, key=lambda one: (one.entry.number.zfill(6), one.mounted.fitting.axle))
+
+
+def _show(request: HttpRequest, by: Person, row: Day, *, form: PlainForm | None = None) -> HttpResponse:
+    at = timezone.now()
+    rights = rights_on(by, row, ASKED)
+    guidance = guidance_for(by, row) if rights[Right.READ_GUIDANCE] else None
+    context: dict[str, Any] = {
+        "place": "desk",
+        "day": row,
+        "zone": row.layout.track.time_zone,
+        "at": at,
+        "may": rights,
+        "form": form,
+        "withdraw_form": form if isinstance(form, ReasonForm) else ReasonForm(),
+        "in_force": bulletin_in_force(row),
+        "bulletins": list(bulletins_for(by).filter(day=row).order_by("-number")),
+        "weather": conditions_in_force(row, at=at),
+        "reports": list(conditions_for(by).filter(day=row, voided_at__isnull=True)),
+        "near_end": near_end(by, row) if rights[Right.READ_ENTRANTS] else None,
+        **_draft_context(guidance),
+    }
+    context["next_number"] = max((one.number for one in context["bulletins"]), default=0) + 1
+    return render(request, "pages/day.html", context, status=422 if form is not None else 200)
+
+
+def _draft_context(guidance: Guidance | None) -> dict[str, Any]:
+    if guidance is None:
+        return {"guidance": None, "lines": [], "issued_as": None}
+    return {
+        "guidance": guidance,
+        "lines": list(board_lines(guidance)),
+        "issued_as": Bulletin.objects.filter(guidance=guidance).order_by("-number").first(),
+    }

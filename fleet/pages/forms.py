@@ -1,0 +1,131 @@
+"""Forms that keep what was typed and say what is wrong and what would be right, at the field and on top."""
+
+import uuid
+from datetime import datetime
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from django import forms
+
+from fleet.errors import Kind, Refusal
+from fleet.pages.units import Unit
+
+
+class PlainForm(forms.Form):
+    """A form in the look of the pages, with a place for what the domain refuses."""
+
+    use_required_attribute = False
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.take(**self.fields)
+
+    def take(self, **fields: forms.Field) -> None:
+        """Add fields that depend on who fills the form in, each with a sentence for when it is left empty."""
+        for name, field in fields.items():
+            self.fields[name] = field
+            if field.label:
+                field.error_messages["required"] = f"{field.label} is missing: fill it in."
+
+    def refuse(self, refusal: Refusal) -> None:
+        """Show a refusal at its field, or on top where the form has no such field.
+
+        A refusal about who asks is no matter of the form: it gets a page of its own.
+        """
+        if refusal.kind in {Kind.FORBIDDEN, Kind.MISSING}:
+            raise refusal
+        self.add_error(refusal.field if refusal.field in self.fields else None, refusal.sentence)
+
+    def refused(self) -> list[tuple[str, str]]:
+        """Return every message with the id of the control it belongs to, for the summary on top."""
+        found = [("", str(message)) for message in self.non_field_errors()]
+        for name in self.fields:
+            bound = self[name]
+            found += [(bound.id_for_label, str(message)) for message in bound.errors]
+        return found
+
+
+class KeyField(forms.UUIDField):
+    """The key made when the form is shown, so that sending it twice stores one entry."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            widget=forms.HiddenInput,
+            initial=uuid.uuid4,
+            label="",
+            error_messages={
+                "required": "This form lost its key: open the page again and enter it once more.",
+                "invalid": "This form's key was changed: open the page again and enter it once more.",
+            },
+        )
+
+
+class MeasuredField(forms.CharField):
+    """A number in the unit its reader uses; inside it is SI."""
+
+    def __init__(self, *, unit: Unit, low: float, high: float, label: str, **kwargs: Any) -> None:
+        super().__init__(label=f"{label}, {unit.sign}", **kwargs)
+        self.unit, self.low, self.high = unit, low, high
+        self.step = unit.step
+        self.widget.attrs.update({"inputmode": "decimal", "autocomplete": "off", "size": "7"})
+
+    def prepare_value(self, value: Any) -> Any:
+        """Return a stored number in the reader's unit; what was typed stays as it was typed."""
+        return self.unit.figure(value) if isinstance(value, float | int) else value
+
+    def to_python(self, value: Any) -> Any:
+        """Return the SI value of what was typed, a decimal comma read like a point."""
+        text = str(value or "").strip().replace(",", ".").replace("\N{MINUS SIGN}", "-")
+        if not text:
+            return None
+        unit = self.unit
+        try:
+            number = float(text)
+        except ValueError:
+            raise forms.ValidationError(
+                f"“{value}” is no number: give {unit.sign}, such as {unit.figure((self.low + self.high) / 2)}."
+            ) from None
+        stored = unit.stored(number)
+        if not self.low <= stored <= self.high:
+            raise forms.ValidationError(
+                f"{text} {unit.sign} is not plausible: give {unit.figure(self.low)} to "
+                f"{unit.figure(self.high)} {unit.sign}."
+            )
+        return round(stored, 4)
+
+    def validate(self, value: Any) -> None:
+        """Refuse a missing number only where one is needed."""
+        if self.required and value is None:
+            raise forms.ValidationError(self.error_messages["required"], code="required")
+
+
+class LocalTimeField(forms.CharField):
+    """A date and time as the track's clock shows it."""
+
+    widget = forms.DateTimeInput(attrs={"type": "datetime-local"})
+
+    def __init__(self, *, zone: str, label: str, **kwargs: Any) -> None:
+        super().__init__(label=label, **kwargs)
+        self.zone = ZoneInfo(zone)
+
+    def prepare_value(self, value: Any) -> Any:
+        """Return a moment on the track's clock; what was typed stays as it was typed."""
+        return f"{value.astimezone(self.zone):%Y-%m-%dT%H:%M}" if isinstance(value, datetime) else value
+
+    def to_python(self, value: Any) -> Any:
+        """Return the moment that was typed."""
+        text = str(value or "").strip()
+        if not text:
+            return None
+        try:
+            typed = datetime.fromisoformat(text)
+        except ValueError:
+            raise forms.ValidationError(
+                f"“{text}” is no date and time: give one such as 2026-06-12 13:40."
+            ) from None
+        return typed if typed.tzinfo else typed.replace(tzinfo=self.zone)
+
+    def validate(self, value: Any) -> None:
+        """Refuse a missing time only where one is needed."""
+        if self.required and value is None:
+            raise forms.ValidationError(self.error_messages["required"], code="required")
