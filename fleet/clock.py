@@ -13,36 +13,39 @@ waited longer than its place in the timetable allows is dropped (``expires``): t
 
 from typing import Any
 
+from celery import Task
 from celery.schedules import crontab
 
 from fleet.celery import app
+from fleet.life.tasks import assess_all, assess_changed, learn_all
+from fleet.pressures.tasks import draft_changed
 
 SWEEP_EVERY_S = 15
-NIGHTLY_WITHIN_S = 6 * 3600
+DAILY_WITHIN_S = 6 * 3600
 
 
-def sweep(task: str) -> dict[str, Any]:
+def sweep(task: Task[[], int]) -> dict[str, Any]:
     """Return the entry of a task that looks for changes all day."""
     return {
-        "task": task,
+        "task": task.name,
         "schedule": SWEEP_EVERY_S,
         "options": {"queue": "timetable", "expires": SWEEP_EVERY_S},
     }
 
 
-def daily(task: str, *, hour: int, minute: int) -> dict[str, Any]:
+def daily(task: Task[[], int], *, hour: int, minute: int) -> dict[str, Any]:
     """Return the entry of a task that runs once a day at a time in UTC."""
     return {
-        "task": task,
-        "schedule": crontab(hour=hour, minute=minute),
-        "options": {"queue": "timetable", "expires": NIGHTLY_WITHIN_S},
+        "task": task.name,
+        "schedule": crontab(hour=str(hour), minute=str(minute)),
+        "options": {"queue": "timetable", "expires": DAILY_WITHIN_S},
     }
 
 
 app.conf.beat_schedule = {
-    "assess what changed": sweep("fleet.life.tasks.assess_changed"),
-    "draft what changed": sweep("fleet.pressures.tasks.draft_changed"),
-    "learn in the evening": daily("fleet.life.tasks.learn_all", hour=19, minute=30),
-    "learn at night": daily("fleet.life.tasks.learn_all", hour=3, minute=10),
-    "assess every tire": daily("fleet.life.tasks.assess_all", hour=3, minute=30),
+    "assess what changed": sweep(assess_changed),
+    "draft what changed": sweep(draft_changed),
+    "learn in the evening": daily(learn_all, hour=19, minute=30),
+    "learn at night": daily(learn_all, hour=3, minute=10),
+    "assess every tire": daily(assess_all, hour=3, minute=30),
 }

@@ -1,14 +1,12 @@
 """Run the whole service on one machine: which programs that takes, and what has to be true before they start."""
 
-import contextlib
 import fcntl
 import os
 import signal
 import socket
 import sys
-from collections.abc import Callable, Iterator
-from functools import partial
 from pathlib import Path
+from typing import NoReturn
 
 from django.conf import settings
 from django.db import DEFAULT_DB_ALIAS, connections
@@ -16,7 +14,7 @@ from django.db.backends.base.base import BaseDatabaseWrapper
 from django.db.migrations.executor import MigrationExecutor
 
 from fleet.embedded.child import Program
-from fleet.embedded.supervisor import Supervisor, is_answering
+from fleet.embedded.plan import Plan
 
 WEB_THREADS = 8
 
@@ -25,48 +23,42 @@ class CannotServe(Exception):  # noqa: N818 -- a refusal, named as a state like 
     """Something that has to be true before the service starts is not."""
 
 
-def serve(
-    *,
-    host: str,
-    port: int,
-    say: Callable[[str], None],
-    announce: Callable[[str], None],
-    quiet: bool = True,
-) -> None:
-    """Run web, worker and timetable until Ctrl-C.
+def serve(*, host: str, port: int, announcement: str, quiet: bool = True) -> NoReturn:
+    """Turn this process into the supervisor of web, worker and timetable, which runs until Ctrl-C.
 
-    ``announce`` is called once with the address to open when the web process answers; ``say`` gets every line the
-    processes write. What cannot be served raises ``CannotServe`` with a sentence before anything starts.
+    ``announcement`` is printed once the web process answers, with the address to open in the place of ``{address}``.
+    What cannot be served raises ``CannotServe`` with a sentence before anything starts.
     """
     refuse_bad_address(host, port)
     refuse_unprepared_database(connections[DEFAULT_DB_ALIAS])
     level = os.environ.get("FLEET_LOG_LEVEL") or ("WARNING" if quiet else "INFO")
-    supervisor = Supervisor(
-        programs(host, port, level=level),
+    plan = Plan(
+        programs=programs(host, port, level=level),
         folder=settings.BASE_DIR,
-        environment=environment(level, quiet=quiet),
-        say=say,
+        host=reachable(host),
+        port=port,
+        announcement=announcement.replace("{address}", address(host, port)),
     )
-    with only_one(settings.DATA_DIR):
-        supervisor.run(
-            ready=partial(is_answering, reachable(host), port),
-            announce=partial(announce, address(host, port)),
-        )
+    os.set_inheritable(hold(settings.DATA_DIR), True)
+    connections.close_all()
+    os.chdir(settings.BASE_DIR)
+    supervise = (sys.executable, "-m", "fleet.embedded", plan.to_text())
+    os.execve(sys.executable, supervise, environment(level, quiet=quiet))  # noqa: S606 -- no shell is wanted
 
 
-def programs(host: str, port: int, *, level: str) -> list[Program]:
+def programs(host: str, port: int, *, level: str) -> tuple[Program, ...]:
     """Return the three programs of the one-machine run: the same worker and timetable as in production."""
     celery = (sys.executable, "-m", "celery", "--quiet", "-A", "fleet.celery")
     listen = f"--listen={bracketed(host)}:{port}"
     worker = ("worker", "-P", "prefork", "-c", "1", "-Q", "work,timetable", "-l", level)
     alone = ("--without-gossip", "--without-mingle", "--without-heartbeat")
     web = (sys.executable, "-m", "waitress", listen, f"--threads={WEB_THREADS}", "fleet.wsgi:application")
-    return [
+    return (
         # waitress answers what it has begun when it gets SIGINT, and drops it at SIGTERM.
         Program("web", web, signal.SIGINT),
         Program("worker", (*celery, *worker, *alone)),
         Program("timetable", (*celery, "beat", "-S", "celery.beat:Scheduler", "-l", level)),
-    ]
+    )
 
 
 def environment(level: str, *, quiet: bool) -> dict[str, str]:
@@ -107,19 +99,18 @@ def refuse_unprepared_database(connection: BaseDatabaseWrapper) -> None:
         raise CannotServe("The database is not prepared for this version: run manage.py migrate first.")
 
 
-@contextlib.contextmanager
-def only_one(folder: Path) -> Iterator[None]:
-    """Hold the data folder for the length of a block; a folder that is being served already is refused."""
-    folder.mkdir(parents=True, exist_ok=True)
-    with (folder / "serve.lock").open("a") as file:
-        try:
-            fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
-        except BlockingIOError as error:
-            raise CannotServe(
-                "This data folder is being served already: end the other run first, or set FLEET_DATA_DIR to "
-                "another folder."
-            ) from error
-        yield
+def hold(folder: Path) -> int:
+    """Return the lock of a data folder, held until it is closed or this process ends; a held folder is refused."""
+    lock = os.open(folder / "serve.lock", os.O_RDWR | os.O_CREAT, 0o600)
+    try:
+        fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except BlockingIOError as error:
+        os.close(lock)
+        raise CannotServe(
+            "This data folder is being served already: end the other run first, or set FLEET_DATA_DIR to "
+            "another folder."
+        ) from error
+    return lock
 
 
 def reachable(host: str) -> str:

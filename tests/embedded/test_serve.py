@@ -17,7 +17,8 @@ from django.core.management import CommandError, call_command
 from django.db import ConnectionHandler
 from embedded.processes import alive_after, descendants, words_of
 
-from fleet.embedded.serving import CannotServe, address, only_one, refuse_unprepared_database
+from fleet.embedded.plan import Plan
+from fleet.embedded.serving import CannotServe, address, hold, programs, refuse_unprepared_database
 
 ROOT = Path(__file__).parent.parent.parent
 PATIENCE_S = 40
@@ -95,6 +96,8 @@ def test_all_three_answer_come_back_and_end_without_a_trace(service):
     service.wait_for(r"^timetable \| .*beat: Starting")
     service.wait_for(rf"^Open http://127\.0\.0\.1:{service.port}/ ")
     assert 200 <= status_of(f"http://127.0.0.1:{service.port}/") < 500
+    with pytest.raises(CannotServe, match="served already"):
+        hold(service.folder)
     family = descendants(service.process.pid)
     worker = min(pid for pid in family if "worker" in words_of(pid))
     pool = descendants(worker)
@@ -149,11 +152,25 @@ def test_a_database_without_tables_is_refused():
 
 
 def test_a_data_folder_is_served_once(tmp_path):
-    with only_one(tmp_path), pytest.raises(CannotServe, match="served already"), only_one(tmp_path):
-        pass
+    lock = hold(tmp_path)
 
-    with only_one(tmp_path):
-        assert (tmp_path / "serve.lock").exists()
+    with pytest.raises(CannotServe, match="served already"):
+        hold(tmp_path)
+
+    os.close(lock)
+    os.close(hold(tmp_path))
+
+
+def test_a_plan_arrives_as_it_was_made():
+    plan = Plan(
+        programs=programs("::", 8000, level="INFO"),
+        folder=ROOT,
+        host="::1",
+        port=8000,
+        announcement='Fitter: "Fen"\nOpen http://[::1]:8000/',
+    )
+
+    assert Plan.from_text(plan.to_text()) == plan
 
 
 @pytest.mark.parametrize(

@@ -27,18 +27,8 @@ class Command(BaseCommand):
             serve(
                 host=options["host"],
                 port=options["port"],
-                say=self.say,
-                announce=self.announce,
+                announcement="Open {address} in a browser. End with Ctrl-C.",
                 quiet=options["verbosity"] < 2,  # noqa: PLR2004 -- Django's "verbose"
             )
         except CannotServe as refusal:
             raise CommandError(str(refusal)) from refusal
-
-    def say(self, line: str) -> None:
-        """Print a line at once, also when the output is not a terminal."""
-        self.stdout.write(line)
-        self.stdout.flush()
-
-    def announce(self, address: str) -> None:
-        """Tell where the service is to be found."""
-        self.say(f"Open {address} in a browser. End with Ctrl-C.")
