@@ -13,6 +13,7 @@ from fleet.catalogue.actions import add_line, add_spec
 from fleet.events.actions import add_day, add_group, add_layout, add_slot, add_track, enter, plan_event
 from fleet.garage.actions import add_bike, add_wheel_pair, register_rider
 from fleet.inventory.actions import fit_tire, receive_lot
+from fleet.running.actions import log_stint
 
 NEEDS = {
     "postgres": ("FLEET_DATABASE_URL", "PostgreSQL"),
@@ -35,6 +36,11 @@ def pytest_collection_modifyitems(items):
         for marker, (variable, what) in NEEDS.items():
             if item.get_closest_marker(marker) and not os.environ.get(variable):
                 item.add_marker(pytest.mark.skip(reason=f"needs {what}: set {variable}"))
+
+
+@pytest.fixture(autouse=True)
+def _quick_passwords(settings):
+    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 
 
 @pytest.fixture
@@ -259,3 +265,19 @@ def slot(day, group, now):
 @pytest.fixture
 def entry(day, bike, group):
     return enter(by=SERVICE, day=day, bike=bike, group=group, number="27")
+
+
+@pytest.fixture
+def stint(fitted, rider_person, wheel_pair, entry, now):
+    """Robin's first twenty minutes of the day, eight laps, ended half an hour ago."""
+    return log_stint(
+        by=rider_person,
+        at=now,
+        wheel_pair=wheel_pair,
+        started_at=now - timedelta(minutes=50),
+        ended_at=now - timedelta(minutes=30),
+        day=entry.day,
+        laps=8,
+        front_set_kpa=205.0,
+        rear_set_kpa=190.0,
+    )

@@ -9,7 +9,11 @@ from fleet.records import Noun
 
 
 class LearnedModel(Noun):
-    """The spreads and effects learned from all readings of one subject at one moment; the newest one counts."""
+    """What was learned from all readings of one subject at one moment; the newest one counts.
+
+    ``spreads`` holds the standard deviations and their degrees of freedom, ``levels`` the codes of products, tracks
+    and riders in the order of the fit, ``packed`` the whole fit.
+    """
 
     class Subject(models.TextChoices):
         """What was learned."""
@@ -21,7 +25,8 @@ class LearnedModel(Noun):
     learned_at = models.DateTimeField()
     rows = models.PositiveIntegerField()
     spreads = models.JSONField()
-    effects = models.JSONField()
+    levels = models.JSONField()
+    packed = models.BinaryField()
 
     class Meta:
         indexes = [models.Index(fields=["subject", "-learned_at"], name="life_learnedmodel_newest")]

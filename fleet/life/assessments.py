@@ -1,0 +1,202 @@
+"""Bridge from histories through the science of wear and life to stored assessments and flags."""
+
+import uuid
+from collections.abc import Iterable, Sequence
+from datetime import datetime
+from typing import Any, Final
+
+import numpy as np
+from django.conf import settings
+from django.db import IntegrityError, transaction
+from django.db.models import F, OuterRef, Q, QuerySet, Subquery
+from numpy.typing import NDArray
+
+from fleet.inventory.models import Removal, Tire
+from fleet.life.flags import settle_flags
+from fleet.life.histories import History, histories_of
+from fleet.life.learning import Learned, newest
+from fleet.life.models import Assessment, LearnedModel
+from fleet.life.pace import Pace, paces_of
+from fleet.life.usage import ZONES, cycles_of, practice_for, wear_of
+from fleet.science import life, wear
+from fleet.science.date_codes import age_years
+
+CHUNK: Final = 1000
+SCRUBBED_IN_KM: Final = 10.0  # common practice, no published source: a few laps at a building pace
+
+
+def assess_changed(*, at: datetime) -> int:
+    """Assess the tires with facts newer than their newest assessment; their number is returned."""
+    assessed = Assessment.objects.filter(tire=OuterRef("pk"), is_newest=True).values("tire_revision")
+    stale = Tire.objects.annotate(seen=Subquery(assessed)).filter(
+        Q(seen__isnull=True) | Q(seen__lt=F("revision"))
+    )
+    return assess(stale.values_list("pk", flat=True), at=at)
+
+
+def assess(tires: Iterable[uuid.UUID] | None, *, at: datetime) -> int:
+    """Assess some tires, or all that were not scrapped, and settle their flags; their number is returned.
+
+    Safe to run twice and by several workers: a tire has one newest assessment, and an assessment of older facts is
+    found stale by the next sweep.
+    """
+    ids = list(_kept().values_list("pk", flat=True) if tires is None else tires)
+    learned = newest(LearnedModel.Subject.WEAR)
+    for start in range(0, len(ids), CHUNK):
+        chunk = ids[start : start + CHUNK]
+        rows = Tire.objects.filter(pk__in=chunk).select_related("spec__line", "owner__person").order_by("pk")
+        _store(rows_for(histories_of(rows), learned=learned, at=at), at=at)
+    return len(ids)
+
+
+def rows_for(
+    histories: Sequence[History], *, learned: Learned, at: datetime
+) -> list[tuple[History, Assessment]]:
+    """Return the assessment of each tire, unsaved, all tires in one call of the science."""
+    if not histories:
+        return []
+    paces = paces_of({history.tire.owner_id for history in histories}, at=at)
+    pace = [paces[history.tire.owner_id] for history in histories]
+    known = [practice_for(history.tire.spec) for history in histories]
+    cycles = np.array([len(cycles_of(history)) for history in histories], dtype=np.float64)
+    series = wear_of(histories, learned.multipliers())
+    prior = wear.rate_prior(
+        learned.pooled,
+        known,
+        learned.codes("product", [history.tire.spec.code for history in histories]),
+        rider=learned.codes("rider", [history.tire.owner.code for history in histories]),
+    )
+    tread, zone = _binding_tread(histories, series, prior, _column(histories, "wear_limit_mm"))
+    legal, _ = _binding_tread(histories, series, prior, _legal_limits(histories))
+    days_run = np.array([len(history.track_km_by_day) for history in histories], dtype=np.float64)
+    result = life.assess(
+        tread,
+        legal_tread=legal,
+        day_km=[one.day_km for one in pace],
+        day_sd_km=[one.day_sd_km for one in pace],
+        cycles_used=cycles,
+        cycles_per_day=(Pace.USUAL_CYCLES + cycles) / (1.0 + days_run),
+        cycle_guideline=[
+            history.tire.spec.heat_cycle_limit or one.heat_cycle_guideline
+            for history, one in zip(histories, known, strict=True)
+        ],
+        age_years=[_age_years(history, at) for history in histories],
+        riding_days_per_year=[one.days_per_year for one in pace],
+        is_in_service=[bool(history.runs) for history in histories],
+        is_scrubbed_in=[
+            sum(run.distance_km for run in history.runs) >= SCRUBBED_IN_KM for history in histories
+        ],
+        is_on_hold=[history.is_on_hold for history in histories],
+        is_damaged=[history.is_damaged for history in histories],
+    )
+    return [
+        (
+            history,
+            Assessment(
+                tire=history.tire,
+                assessed_at=at,
+                assessed_on=at.date(),
+                tire_revision=history.tire.revision,
+                learned=learned.row,
+                state=str(result.state[index]),
+                binding_limit=str(result.binding_limit[index]),
+                remaining_days_10=_rounded(result.remaining_days[index, 0]),
+                remaining_days_50=_rounded(result.remaining_days[index, 1]),
+                remaining_days_90=_rounded(result.remaining_days[index, 2]),
+                chance_next_day=_rounded(result.chance_to_last_next_day[index], 4),
+                heat_cycles=int(cycles[index]),
+                days_run=int(days_run[index]),
+                readings=len(history.treads),
+                provenance={
+                    "day_km": round(pace[index].day_km, 1),
+                    "rider_days": pace[index].days,
+                    "rate_mm_per_1000km": _rounded(prior.median_mm_per_1000km[index]),
+                    "rate_sigma": _rounded(prior.sigma[index]),
+                    "rates_of_product": int(prior.readings[index]),
+                    "wear_limit_mm": history.tire.spec.wear_limit_mm,
+                    "severity_km": _rounded(series.now_km[index]),
+                    "is_thin": not history.treads and not int(prior.readings[index]),
+                },
+                **_usage(history, ZONES[zone[index]], at),
+            ),
+        )
+        for index, history in enumerate(histories)
+    ]
+
+
+def _binding_tread(
+    histories: Sequence[History], series: Any, prior: wear.RatePrior, limit_mm: NDArray[np.float64]
+) -> tuple[wear.Remaining, NDArray[np.intp]]:
+    """Return what is left to a depth in the zone that ends first, and that zone's place; NaN limits give NaN."""
+    new_mm = _column(histories, "new_depth_mm")
+    usable = np.where(np.isnan(limit_mm) | (limit_mm >= new_mm), 0.0, limit_mm)
+    zones = wear.remaining_km(
+        series.distance_km,
+        series.depth_mm,
+        limit_mm=usable[:, None],
+        new_depth_mm=new_mm[:, None],
+        rate_prior=wear.RatePrior(
+            prior.median_mm_per_1000km[:, None], prior.sigma[:, None], prior.readings[:, None]
+        ),
+        now_km=series.now_km[:, None],
+    )
+    place = wear.binding_zone(zones)
+    found = zones.at(place)
+    if np.isnan(limit_mm).any():
+        found.life_mean_km[np.isnan(limit_mm)] = np.nan
+    return found, np.maximum(place, 0)
+
+
+def _legal_limits(histories: Sequence[History]) -> NDArray[np.float64]:
+    """Return the legal minimum for tires that also run on the road, NaN for the others."""
+    return np.array(
+        [
+            settings.LEGAL_TREAD_MM if any(not run.track for run in history.runs) else np.nan
+            for history in histories
+        ]
+    )
+
+
+def _column(histories: Sequence[History], name: str) -> NDArray[np.float64]:
+    return np.array([getattr(history.tire.spec, name) for history in histories], dtype=np.float64)
+
+
+def _usage(history: History, zone: str, at: datetime) -> dict[str, Any]:
+    read = [(taken_at, depth) for taken_at, where, depth in history.treads if where == zone]
+    return {
+        "distance_km": round(sum(run.distance_km for run in history.runs), 3),
+        "road_km": round(sum(run.distance_km for run in history.runs if not run.track), 3),
+        "depth_mm": read[-1][1] if read else None,
+        "depth_zone": zone if read else "",
+        "age_years": _known(_age_years(history, at)),
+    }
+
+
+def _age_years(history: History, at: datetime) -> float:
+    return np.nan if history.tire.made_on is None else age_years(history.tire.made_on, at.date())
+
+
+def _known(value: float) -> float | None:
+    return None if np.isnan(value) else round(float(value), 2)
+
+
+def _rounded(value: Any, digits: int = 3) -> float:
+    return round(float(value), digits)
+
+
+def _kept() -> QuerySet[Tire]:
+    """Return the tires that were not scrapped."""
+    scrapped = Removal.objects.filter(destination=Removal.Destination.SCRAPPED, voided_at__isnull=True)
+    return Tire.objects.exclude(pk__in=scrapped.values("fitting__tire")).order_by("pk")
+
+
+def _store(found: list[tuple[History, Assessment]], *, at: datetime) -> None:
+    tires = [history.tire.pk for history, _ in found]
+    try:
+        with transaction.atomic():
+            Assessment.objects.filter(tire__in=tires, is_newest=True).update(is_newest=False)
+            Assessment.objects.filter(tire__in=tires, is_newest=False, assessed_on=at.date()).delete()
+            Assessment.objects.bulk_create([row for _, row in found])
+            settle_flags(found, at=at)
+    except IntegrityError:
+        return  # another worker stored these tires at the same moment; what it missed is stale and comes again

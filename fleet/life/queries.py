@@ -1,0 +1,108 @@
+"""Reads of assessments and flags, narrowed to what the asker may see."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from django.db.models import Exists, OuterRef, Prefetch, Q, QuerySet
+
+from fleet.accounts.policy import Actor, Service
+from fleet.events.queries import entrants_for
+from fleet.garage.models import Rider, WheelPair
+from fleet.inventory.models import Fitting, Hold, Tire
+from fleet.inventory.queries import riders_served
+from fleet.life.models import Assessment, Flag, LearnedModel
+
+
+def learned_for(subject: str) -> LearnedModel | None:
+    """Return the newest learned model of a subject."""
+    return LearnedModel.objects.filter(subject=subject).order_by("-learned_at", "-id").first()
+
+
+def tires_for(by: Actor, *, on: date) -> QuerySet[Tire]:
+    """Return the tires somebody may see: their own, those of a vendor's customers, those of an organiser's entrants."""
+    rows = Tire.objects.select_related("spec__line", "owner").order_by("label_code", "id")
+    if isinstance(by, Service):
+        return rows
+    return rows.filter(
+        Q(owner__person=by)
+        | Q(owner__in=riders_served(by).values("pk"))
+        | Q(owner__in=entrants_for(by, on=on).values("pk"))
+    )
+
+
+def newest_assessments(by: Actor, *, on: date) -> QuerySet[Assessment]:
+    """Return the newest assessment of each tire somebody may see, the nearest to its end first."""
+    return (
+        Assessment.objects.filter(is_newest=True, tire__in=tires_for(by, on=on).order_by().values("pk"))
+        .select_related("tire__spec__line", "tire__owner")
+        .order_by("remaining_days_50", "tire__label_code", "id")
+    )
+
+
+def in_use(assessments: QuerySet[Assessment]) -> QuerySet[Assessment]:
+    """Return the assessments of tires that are on a wheel now."""
+    return assessments.filter(
+        Exists(Fitting.objects.filter(tire=OuterRef("tire"), removed_at__isnull=True, voided_at__isnull=True))
+    )
+
+
+def open_flags(by: Actor, *, on: date) -> QuerySet[Flag]:
+    """Return the flags nothing has cleared, of tires somebody may see, the oldest first."""
+    return (
+        Flag.objects.filter(cleared_at__isnull=True, tire__in=tires_for(by, on=on).order_by().values("pk"))
+        .select_related("tire__spec__line", "tire__owner", "acknowledged_by")
+        .order_by("raised_at", "id")
+    )
+
+
+@dataclass(frozen=True)
+class MountedTire:
+    """A tire on an axle, with what was last computed about it (nothing before the first assessment)."""
+
+    fitting: Fitting
+    assessment: Assessment | None
+    is_on_hold: bool
+
+
+@dataclass(frozen=True)
+class SetView:
+    """A wheel pair with the tires on it by axle."""
+
+    wheel_pair: WheelPair
+    tires: dict[str, MountedTire]
+
+
+def sets_of(riders: QuerySet[Rider] | list[Rider], *, only_in_use: bool = True) -> list[SetView]:
+    """Return the wheel pairs of some riders with their tires: four queries, however many riders."""
+    pairs = WheelPair.objects.filter(bike__rider__in=riders).select_related("bike__rider")
+    if only_in_use:
+        pairs = pairs.filter(is_in_use=True)
+    newest = Assessment.objects.filter(is_newest=True)
+    mounted = (
+        Fitting.objects.filter(removed_at__isnull=True, voided_at__isnull=True)
+        .select_related("tire__spec__line")
+        .order_by("axle")
+        .prefetch_related(
+            Prefetch("tire__assessments", queryset=newest, to_attr="newest"),
+            Prefetch(
+                "tire__holds",
+                queryset=Hold.objects.filter(lifted_at__isnull=True, voided_at__isnull=True),
+                to_attr="open_holds",
+            ),
+        )
+    )
+    rows = pairs.order_by("bike__code", "code").prefetch_related(
+        Prefetch("fittings", queryset=mounted, to_attr="mounted")
+    )
+    return [
+        SetView(
+            pair,
+            {
+                fitting.axle: MountedTire(
+                    fitting, next(iter(fitting.tire.newest), None), bool(fitting.tire.open_holds)
+                )
+                for fitting in pair.mounted
+            },
+        )
+        for pair in rows
+    ]

@@ -1,0 +1,51 @@
+"""What moved since the bulletin in force, and why."""
+
+import uuid
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from fleet.pressures.lines import Asked, Computed
+from fleet.pressures.models import Bulletin, GuidanceLine
+
+_SAME_TARGET_KPA = 0.5
+
+
+@dataclass(frozen=True)
+class Move:
+    """By how much a line moved, a gauge step at least, and the reason; nothing where it did not."""
+
+    by_kpa: float | None
+    because: str
+
+
+def moves_since(bulletin: Bulletin, asked: Sequence[Asked], now: Computed, then: Computed) -> list[Move]:
+    """Return each line's move since a bulletin.
+
+    ``then`` is what the present readings and specs would give under the bulletin's conditions: where that explains
+    less than half of the move, the weather did it.
+    """
+    issued = {_key(line): line for line in bulletin.guidance.lines.all()}
+    moves = []
+    for index, line in enumerate(asked):
+        before = issued.get((line.entry.pk if line.entry else line.group.pk, line.spec.pk, line.uses_warmers))
+        if before is None:
+            moves.append(Move(None, "not in the bulletin"))
+            continue
+        by_kpa = float(now.pressure.shown_kpa[index]) - before.shown_kpa
+        if abs(by_kpa) < line.step_kpa - 1e-6:
+            moves.append(Move(None, ""))
+            continue
+        exact = float(now.pressure.start_kpa[index]) - before.start_kpa
+        without_weather = float(then.pressure.start_kpa[index]) - before.start_kpa
+        if abs(float(now.target.hot_kpa[index]) - before.hot_target_kpa) > _SAME_TARGET_KPA:
+            because = "spec"
+        elif abs(without_weather) < abs(exact) / 2:
+            because = "weather"
+        else:
+            because = "readings"
+        moves.append(Move(round(by_kpa, 3), because))
+    return moves
+
+
+def _key(line: GuidanceLine) -> tuple[uuid.UUID, uuid.UUID, bool]:
+    return (line.entry_id or line.group_id, line.spec_id, line.uses_warmers)

@@ -1,0 +1,177 @@
+"""Reads of guidance and bulletins, narrowed to what the asker may see."""
+
+import hashlib
+import uuid
+from collections.abc import Iterable
+from datetime import datetime, timedelta
+from zoneinfo import ZoneInfo
+
+from django.db.models import Q, QuerySet
+
+from fleet.accounts.policy import Actor, Right, Service, organisations
+from fleet.catalogue.models import PressureSpec, ReferenceNote
+from fleet.events.models import Conditions, Day, Entry
+from fleet.events.queries import conditions_in_force, days_on
+from fleet.garage.models import Rider
+from fleet.inventory.models import Fitting
+from fleet.life.models import LearnedModel
+from fleet.life.queries import learned_for
+from fleet.pressures.models import Bulletin, Guidance, GuidanceLine
+
+DRAFTED_AHEAD = timedelta(days=1)
+
+
+def mounted_at(entries: Iterable[Entry]) -> dict[uuid.UUID, list[Fitting]]:
+    """Return by bike the fittings on the wheel pair in use, front first."""
+    bikes = {entry.bike_id for entry in entries}
+    rows = (
+        Fitting.objects.filter(
+            wheel_pair__bike__in=bikes,
+            wheel_pair__is_in_use=True,
+            removed_at__isnull=True,
+            voided_at__isnull=True,
+        )
+        .select_related("tire__spec__line", "wheel_pair")
+        .order_by("axle")
+    )
+    mounted: dict[uuid.UUID, list[Fitting]] = {bike: [] for bike in bikes}
+    for fitting in rows:
+        mounted[fitting.wheel_pair.bike_id].append(fitting)
+    return mounted
+
+
+def entries_of(day: Day) -> list[Entry]:
+    """Return a day's entries in the order of their numbers."""
+    return list(day.entries.select_related("rider__person", "group", "bike").order_by("number", "id"))
+
+
+def fingerprint(
+    day: Day,
+    *,
+    entries: list[Entry],
+    mounted: dict[uuid.UUID, list[Fitting]],
+    conditions: Conditions,
+    learned: LearnedModel | None,
+) -> str:
+    """Return a digest of everything a day's guidance rests on; guidance with another one is out of date.
+
+    The day's revision grows with its conditions, entries, slots and readings; fittings, the learned model and what
+    is published about the specs are looked at here.
+    """
+    specs = {fitting.tire.spec for fittings in mounted.values() for fitting in fittings}
+    published = PressureSpec.objects.filter(line__in={spec.line_id for spec in specs}).order_by("id")
+    notes = ReferenceNote.objects.filter(spec__in=specs).order_by("id")
+    limits = sorted((spec.code, spec.lower_kpa, spec.upper_kpa) for spec in specs)
+    parts: list[object] = [day.revision, conditions.pk, learned.pk if learned else None, limits]
+    parts += [
+        *published.values_list("id", "pressure_kpa", "reference_c"),
+        *notes.values_list("id", flat=True),
+    ]
+    parts += [
+        (entry.pk, entry.uses_warmers, [fitting.tire_id for fitting in mounted[entry.bike_id]])
+        for entry in entries
+    ]
+    return hashlib.sha256(repr(parts).encode()).hexdigest()
+
+
+def days_near(*, at: datetime) -> list[Day]:
+    """Return the days that are today or tomorrow at their own track."""
+    dates = [at.date() + timedelta(days=shift) for shift in (-1, 0, 1, 2)]
+    return [
+        day
+        for day in days_on(dates)
+        if timedelta()
+        <= day.date - at.astimezone(ZoneInfo(day.layout.track.time_zone)).date()
+        <= DRAFTED_AHEAD
+    ]
+
+
+def newest_guidance(day: Day) -> Guidance | None:
+    """Return the newest guidance of a day."""
+    return Guidance.objects.filter(day=day, is_newest=True).select_related("conditions").first()
+
+
+def days_wanting_draft(*, at: datetime) -> list[Day]:
+    """Return the days of today and tomorrow whose guidance is missing or rests on something that changed."""
+    learned = learned_for(LearnedModel.Subject.HEATING)
+    wanting = []
+    for day in days_near(at=at):
+        conditions = conditions_in_force(day, at=at)
+        if conditions is None:
+            continue
+        entries = entries_of(day)
+        current = fingerprint(
+            day, entries=entries, mounted=mounted_at(entries), conditions=conditions, learned=learned
+        )
+        newest = newest_guidance(day)
+        if newest is None or newest.fingerprint != current:
+            wanting.append(day)
+    return wanting
+
+
+def guidance_for(by: Actor, day: Day) -> Guidance | None:
+    """Return the newest guidance of a day for somebody who may read drafts: the organiser's crew or a vendor's."""
+    if not isinstance(by, Service) and not organisations(by, Right.READ_GUIDANCE).exists():
+        return None
+    return newest_guidance(day)
+
+
+def board_lines(guidance: Guidance) -> QuerySet[GuidanceLine]:
+    """Return the lines without riders, in the order they are read: group, line, size, front before rear."""
+    return (
+        guidance.lines.filter(entry__isnull=True)
+        .select_related("spec__line", "group")
+        .order_by(
+            "group__usual_lap_s",
+            "group__name",
+            "spec__line__maker",
+            "spec__line__name",
+            "axle",
+            "spec__size",
+            "uses_warmers",
+        )
+    )
+
+
+def own_lines(rider: Rider, day: Day) -> list[GuidanceLine]:
+    """Return a rider's own lines of a day's newest guidance, front first."""
+    return list(
+        GuidanceLine.objects.filter(guidance__day=day, guidance__is_newest=True, entry__rider=rider)
+        .select_related("guidance__conditions", "spec__line", "entry")
+        .order_by("axle")
+    )
+
+
+def in_force() -> Q:
+    """Return the condition on a bulletin for being in force."""
+    return Q(superseded_at__isnull=True, withdrawn_at__isnull=True)
+
+
+def bulletin_in_force(day: Day) -> Bulletin | None:
+    """Return the bulletin of a day that counts now."""
+    return Bulletin.objects.filter(in_force(), day=day).select_related("issued_by").first()
+
+
+def bulletins_for(by: Actor) -> QuerySet[Bulletin]:
+    """Return the issued bulletins somebody may read: of their organisations' events and of those they entered."""
+    rows = Bulletin.objects.select_related("day__event", "day__layout__track", "issued_by").order_by(
+        "-issued_at", "id"
+    )
+    if isinstance(by, Service):
+        return rows
+    # A vendor at the trailer serves riders of any organiser: what is issued is public to them anyway.
+    if organisations(by, Right.READ_STOCK).exists():
+        return rows
+    return rows.filter(
+        Q(day__event__organiser__in=organisations(by, Right.READ_BULLETIN))
+        | Q(day__in=Entry.objects.filter(rider__person=by).values("day"))
+    )
+
+
+def public_bulletin(public_code: str) -> Bulletin | None:
+    """Return the bulletin in force at a day's public address."""
+    return (
+        Bulletin.objects.filter(in_force(), day__public_code=public_code)
+        .select_related("day__event", "day__layout__track")
+        .first()
+    )
