@@ -56,7 +56,7 @@ class Problem:
         }
 
 
-def problem(exc: Exception, context: dict[str, Any]) -> Response | None:
+def problem(exc: Exception, _context: dict[str, Any]) -> Response | None:
     """Return the answer to a refusal; anything else is a fault of the service and stays one."""
     said = _described(exc)
     if said is None:

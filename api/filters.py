@@ -1,6 +1,6 @@
 """Filters of lists: a filter nobody knows is refused, a time needs its zone, an id tells nothing about other rows."""
 
-from datetime import UTC, datetime
+from datetime import UTC
 from typing import Any
 
 from django import forms
@@ -13,7 +13,7 @@ from api.pagination import PARAMETERS
 from api.serializers import FIRST_YEAR, LAST_YEAR
 
 
-class Filters(filters.FilterSet):  # type: ignore[misc] - the library has no types
+class Filters(filters.FilterSet):  # type: ignore[misc]  # the library has no types
     """Filters that refuse what they do not know: a misspelled one would otherwise answer with everything."""
 
     def is_valid(self) -> bool:
@@ -39,7 +39,7 @@ class FactFilters(Filters):
 
 class _MomentField(forms.CharField):
     def to_python(self, value: Any) -> Any:
-        text = super().to_python(value)
+        text = str(super().to_python(value) or "")
         if text in self.empty_values:
             return None
         try:
@@ -51,7 +51,7 @@ class _MomentField(forms.CharField):
         return moment.astimezone(UTC)
 
 
-class MomentFilter(filters.IsoDateTimeFilter):  # type: ignore[misc] - the library has no types
+class MomentFilter(filters.IsoDateTimeFilter):  # type: ignore[misc]  # the library has no types
     """A bound in time, with its zone."""
 
     field_class = _MomentField
@@ -72,4 +72,4 @@ def by_id(path: str) -> Any:
     return filters.UUIDFilter(field_name=path)
 
 
-__all__ = ["FactFilters", "Filters", "MomentFilter", "by_id", "datetime", "filters", "since", "until"]
+__all__ = ["FactFilters", "Filters", "MomentFilter", "by_id", "filters", "since", "until"]

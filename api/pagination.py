@@ -8,7 +8,7 @@ from typing import Any, Final
 from uuid import UUID
 
 from django.core.exceptions import ImproperlyConfigured, ValidationError
-from django.db.models import Field, Model, Q, QuerySet
+from django.db.models import Field, Model, Q
 from rest_framework import exceptions
 from rest_framework.pagination import BasePagination
 from rest_framework.request import Request
@@ -23,9 +23,7 @@ PARAMETERS: Final = ("cursor", "page_size")
 class ByCursor(BasePagination):
     """Pages in the order of the query, whose last key is the id; the cursor holds the last row's place in it."""
 
-    def paginate_queryset(
-        self, queryset: QuerySet[Any], request: Request, view: Any = None
-    ) -> list[Any]:  # noqa: ARG002
+    def paginate_queryset(self, queryset: Any, request: Request, view: Any = None) -> list[Any]:  # noqa: ARG002
         """Return the rows of the page asked for."""
         self.order = tuple(str(key) for key in queryset.query.order_by)
         if not self.order or self.order[-1] != "id":
@@ -109,7 +107,11 @@ def _opened(cursor: str, keys: int) -> list[Any]:
 
 def _bad_cursor() -> exceptions.ValidationError:
     return exceptions.ValidationError(
-        {"cursor": ["This cursor is not one of ours: follow the address in 'next', or begin without a cursor."]}
+        {
+            "cursor": [
+                "This cursor is not one of ours: follow the address in 'next', or begin without a cursor."
+            ]
+        }
     )
 
 
@@ -130,7 +132,7 @@ def _after(model: type[Model], order: tuple[str, ...], place: list[Any]) -> Q:
     return found
 
 
-def _field(model: type[Model], path: str) -> Field[Any, Any]:
+def _field(model: type[Model], path: str) -> "Field[Any, Any]":
     *steps, last = path.split("__")
     for step in steps:
         related = model._meta.get_field(step).related_model  # noqa: SLF001 - Django's documented model API

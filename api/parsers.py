@@ -12,7 +12,10 @@ class JSONParser(parsers.JSONParser):
     """JSON in UTF-8 (RFC 8259) without repeated keys, without NaN, and not nested beyond reason."""
 
     def parse(
-        self, stream: IO[Any], media_type: str | None = None, parser_context: Mapping[str, Any] | None = None
+        self,
+        stream: IO[Any],
+        media_type: str | None = None,  # noqa: ARG002
+        parser_context: Mapping[str, Any] | None = None,  # noqa: ARG002
     ) -> Any:
         """Return what a body says; an unreadable one is refused with the place of the mistake."""
         try:

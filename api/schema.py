@@ -61,7 +61,7 @@ class ProblemOut(serializers.Serializer[Any]):
     status = serializers.IntegerField(help_text="The HTTP status, once more.")
     detail = serializers.CharField(help_text="What is wrong here, and what would be right.")
     code = serializers.CharField(help_text="The kind of refusal, stable, for programs.")
-    errors = serializers.DictField(
+    errors = serializers.DictField(  # type: ignore[assignment]  # a field, taken off the class by the framework
         child=serializers.ListField(child=serializers.CharField()), help_text="Sentences by field."
     )
 
@@ -75,13 +75,13 @@ class Schema(openapi.AutoSchema):
         for status, meaning in refusals.items():
             if status == "401" and not self.view.authentication_classes:
                 continue
-            answers[status] = self._get_response_for_code(
+            answers[status] = self._get_response_for_code(  # type: ignore[no-untyped-call]
                 OpenApiResponse(ProblemOut, description=meaning), status, [MEDIA_TYPE], direction
             )
         return dict(sorted(answers.items()))
 
 
-class SessionScheme(OpenApiAuthenticationExtension):
+class SessionScheme(OpenApiAuthenticationExtension):  # type: ignore[no-untyped-call]
     """The session cookie of the pages."""
 
     target_class = "api.authentication.SessionAuthentication"
@@ -94,7 +94,7 @@ class SessionScheme(OpenApiAuthenticationExtension):
 
 def takes(
     body: type[serializers.Serializer[Any]] | None,
-    answer: type[serializers.BaseSerializer[Any]] | None,
+    answer: type[serializers.BaseSerializer[Any]] | serializers.BaseSerializer[Any] | None,
     status: int,
 ) -> Callable[[F], F]:
     """Return a decorator that writes down what an operation reads and answers."""

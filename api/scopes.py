@@ -13,8 +13,8 @@ from fleet.catalogue.models import PressureSpec, TireLine, TireSpec
 from fleet.events.models import Day, Entry, Event, Group, Layout, Track
 from fleet.events.queries import days_for, events_for
 from fleet.garage.models import Bike, Instrument, Rider, WheelPair
-from fleet.inventory.models import Fitting, Hold, JobTicket, Lot, Tire
-from fleet.inventory.queries import lots_for, own_or_served, riders_served, tickets_for
+from fleet.inventory.models import Fitting, Hold, JobTicket, Lot, Removal, Tire
+from fleet.inventory.queries import fittings_for, lots_for, own_or_served, riders_served, tickets_for
 from fleet.life.queries import tires_for
 from fleet.pressures.models import Guidance
 from fleet.running.models import FeelNote, Stint, SurfaceNote, TemperatureReading
@@ -116,6 +116,15 @@ def tickets(by: Person, _at: datetime) -> QuerySet[JobTicket]:
 def tires(by: Person, at: datetime) -> QuerySet[Tire]:
     """Return the tires somebody may see today."""
     return tires_for(by, on=at.date())
+
+
+def removals(by: Person, _at: datetime) -> QuerySet[Removal]:
+    """Return the removals of the fittings somebody may see."""
+    return (
+        Removal.objects.filter(fitting__in=fittings_for(by).order_by().values("pk"))
+        .select_related("fitting")
+        .order_by("-removed_at", "id")
+    )
 
 
 def holds(by: Person, at: datetime) -> QuerySet[Hold]:

@@ -32,7 +32,7 @@ class Resource(viewsets.GenericViewSet[M]):
     @property
     def by(self) -> Person:
         """The person who asks."""
-        return cast(Person, self.request.user)
+        return cast("Person", self.request.user)
 
     def get_object(self) -> M:
         """Return the row of the address, if the asker may see it."""

@@ -1,0 +1,1 @@
+"""Version 1 of the API: a page a resource, the index in ``urls.py``."""

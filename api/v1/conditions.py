@@ -47,7 +47,7 @@ class ConditionsIn(In):
     day = Related(scopes.days)
     holds_at = Moment()
     standing = Choice(Standing.choices)
-    source = Text(max_length=300)
+    source = Text(max_length=300)  # type: ignore[assignment]  # a field, taken off the class
     air_c = Number()
     dew_point_c = Number(required=False, allow_null=True)
     barometer_kpa = Number(required=False, allow_null=True)

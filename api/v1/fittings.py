@@ -10,6 +10,7 @@ from api import scopes
 from api.filters import FactFilters, by_id, filters, since, until
 from api.schema import takes
 from api.serializers import Choice, In, Key, Moment, Related, Text, VoidIn
+from api.v1.removals import RemovalOut
 from api.views import Listed
 from fleet.catalogue.models import Axle
 from fleet.inventory.actions import fit_tire, remove_tire, void_fitting
@@ -38,24 +39,6 @@ class FittingOut(serializers.ModelSerializer[Fitting]):
             "removed_at",
             "vendor",
             "ticket",
-            "recorded_by",
-            "recorded_at",
-            "voided_at",
-            "void_reason",
-        ]
-
-
-class RemovalOut(serializers.ModelSerializer[Removal]):
-    """The end of a fitting."""
-
-    class Meta:
-        model = Removal
-        fields = [
-            "id",
-            "fitting",
-            "removed_at",
-            "reason",
-            "destination",
             "recorded_by",
             "recorded_at",
             "voided_at",

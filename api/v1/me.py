@@ -71,11 +71,7 @@ class MeView(Resource[Person]):
 
     def get_queryset(self) -> QuerySet[Person]:
         """Return the person who asks, with their roles."""
-        return (
-            oneself(self.by, self.at)
-            .select_related("rider")
-            .prefetch_related("memberships__organisation")
-        )
+        return oneself(self.by, self.at).select_related("rider").prefetch_related("memberships__organisation")
 
     @takes(None, MeOut, 200)
     def retrieve(self, request: Request) -> Response:

@@ -1,0 +1,73 @@
+"""Guidance: the computed start pressures of a day, narrowed to the lines somebody may see."""
+
+from typing import Any
+
+from django.db.models import Q
+from rest_framework import serializers
+
+from fleet.accounts.models import Person
+from fleet.accounts.policy import Right, may
+from fleet.events.models import Day
+from fleet.pressures.models import Guidance, GuidanceLine
+
+
+class StartPressureOut(serializers.ModelSerializer[GuidanceLine]):
+    """One start pressure with its interval; ``shown_kpa`` is the one to set, rounded to what a gauge shows."""
+
+    spec_code = serializers.CharField(source="spec.code")
+    group_name = serializers.CharField(source="group.name")
+
+    class Meta:
+        model = GuidanceLine
+        fields = [
+            "id",
+            "group",
+            "group_name",
+            "entry",
+            "spec",
+            "spec_code",
+            "axle",
+            "uses_warmers",
+            "shown_kpa",
+            "start_kpa",
+            "low_kpa",
+            "high_kpa",
+            "hot_target_kpa",
+            "expected_hot_kpa",
+            "tire_c",
+            "expected_gas_c",
+            "limit_hit",
+            "basis",
+            "readings",
+            "moved_kpa",
+            "moved_because",
+        ]
+
+
+class GuidanceOut(serializers.ModelSerializer[Guidance]):
+    """The start pressures of one day, computed once for one state of its facts."""
+
+    lines = StartPressureOut(many=True)
+
+    class Meta:
+        model = Guidance
+        fields = ["id", "day", "conditions", "computed_at", "is_newest", "assumptions", "lines"]
+
+
+def guidance_seen_by(by: Person, day: Day, guidance: Guidance) -> dict[str, Any]:
+    """Return guidance with the lines somebody may see: the board's, their own, and with the right to it everybody's."""
+    seen = Q()
+    if not may(by, Right.READ_ENTRANT_PRESSURES, day.event.organiser):
+        seen = Q(entry__isnull=True) | Q(entry__rider__person=by)
+    lines = (
+        guidance.lines.filter(seen)
+        .select_related("spec", "group")
+        .order_by("group__name", "entry__number", "spec__code", "axle", "uses_warmers", "id")
+    )
+    whole = GuidanceOut(guidance, context={}).fields
+    shown: dict[str, Any] = {
+        name: field.to_representation(field.get_attribute(guidance))
+        for name, field in whole.items()
+        if name != "lines"
+    }
+    return shown | {"lines": StartPressureOut(lines, many=True).data}
