@@ -2,6 +2,9 @@
 
 import logging
 import os
+from collections.abc import Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
 from functools import partial
 
 from celery import Celery
@@ -13,6 +16,7 @@ app = Celery("fleet")
 app.config_from_object("django.conf:settings", namespace="CELERY")
 app.autodiscover_tasks()
 log = logging.getLogger(__name__)
+_held: ContextVar[set[str] | None] = ContextVar("held", default=None)
 
 
 def wake(*names: str) -> None:
@@ -21,8 +25,24 @@ def wake(*names: str) -> None:
     The jobs look at the rows for what changed and the timetable sends them every few seconds anyway, so a broker
     that is down must not fail the request.
     """
+    held = _held.get()
+    if held is not None:
+        held.update(names)
+        return
     for name in names:
         transaction.on_commit(partial(_send, name), robust=True)
+
+
+@contextmanager
+def quiet() -> Iterator[None]:
+    """Send each job woken inside the block once, at its end, instead of once a row."""
+    held: set[str] = set()
+    token = _held.set(held)
+    try:
+        yield
+    finally:
+        _held.reset(token)
+        wake(*sorted(held))
 
 
 def _send(name: str) -> None:

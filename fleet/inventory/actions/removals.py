@@ -61,6 +61,7 @@ def remove_tire(
             placed_for=vendor,
             reason=Hold.Reason.DAMAGE,
             placed_at=removed_at,
+            key=uuid.uuid5(removal.pk, "hold"),
         )
     touch(fitting.tire_id)
     wake(ASSESS, DRAFT)

@@ -1,0 +1,1 @@
+"""The demonstration: an invented season, generated anew relative to the day it is loaded."""

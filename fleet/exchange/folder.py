@@ -1,0 +1,53 @@
+"""The exchange folder as a whole: its files, in the order in which they build on one another."""
+
+from typing import Final
+
+from fleet.exchange.columns import Sheet
+from fleet.exchange.rows import accounts, catalogue, events, garage, running, stock, wheels
+
+SHEETS: Final[tuple[Sheet, ...]] = (
+    *accounts.SHEETS,
+    *catalogue.SHEETS,
+    *garage.SHEETS,
+    *events.SHEETS,
+    *stock.SHEETS,
+    *wheels.SHEETS,
+    *running.SHEETS,
+)
+BY_NAME: Final[dict[str, Sheet]] = {sheet.name: sheet for sheet in SHEETS}
+BY_SHELF: Final[dict[str, Sheet]] = {sheet.shelf: sheet for sheet in SHEETS if sheet.shelf}
+
+
+def builds_on(sheet: Sheet) -> set[str]:
+    """Return the names of the files whose rows this one points to or needs, directly."""
+    referred = {BY_SHELF[column.refers].name for column in sheet.columns if column.refers}
+    return (referred | set(sheet.after)) - {sheet.name}
+
+
+def rests_on(sheet: Sheet) -> set[str]:
+    """Return the names of all files this one builds on, directly or through others."""
+    found: set[str] = set()
+    waiting = builds_on(sheet)
+    while waiting:
+        name = waiting.pop()
+        found.add(name)
+        waiting |= builds_on(BY_NAME[name]) - found
+    return found
+
+
+def described() -> str:
+    """Return a Markdown table of every file and column."""
+    lines = ["| file | column | kind | needed | meaning |", "|---|---|---|---|---|"]
+    for sheet in SHEETS:
+        lines.append(f"| **`{sheet.file}`** | | | | {sheet.about} |")
+        for column in sheet.columns:
+            needed = "yes" if column.required else _default(column.empty, sheet, column.name)
+            kind = column.kind.right if column.kind.name == "word" else column.kind.name
+            lines.append(f"| | `{column.name}` | {kind} | {needed} | {column.meaning} |")
+    return "\n".join(lines) + "\n"
+
+
+def _default(value: object, sheet: Sheet, name: str) -> str:
+    if value in {None, ""}:
+        return "no"
+    return f"no: {sheet.column(name).kind.write(value)}"
