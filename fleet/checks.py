@@ -24,6 +24,7 @@ VARIABLES = frozenset(
         "FLEET_DEBUG",
         "FLEET_EMAIL_BACKEND",
         "FLEET_EMAIL_FROM",
+        "FLEET_LEGAL_TREAD_MM",
         "FLEET_LOG_LEVEL",
         "FLEET_PRODUCTION",
         "FLEET_REDIS_URL",

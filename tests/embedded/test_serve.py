@@ -139,13 +139,11 @@ def test_an_unknown_host_is_refused():
         call_command("serve", host="nowhere.invalid")
 
 
-@pytest.mark.django_db
-def test_a_database_without_tables_is_refused():
-    connection = ConnectionHandler(
-        {"default": {"ENGINE": "django.db.backends.sqlite3", "NAME": ":memory:"}},
-    )["default"]
+def test_a_database_without_tables_is_refused(django_db_blocker):
+    settings = {"ENGINE": "django.db.backends.sqlite3", "NAME": ":memory:"}
+    connection = ConnectionHandler({"default": settings})["default"]
 
-    with pytest.raises(CannotServe, match=r"run manage\.py migrate first"):
+    with django_db_blocker.unblock(), pytest.raises(CannotServe, match=r"run manage\.py migrate first"):
         refuse_unprepared_database(connection)
 
     connection.close()
