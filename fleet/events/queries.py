@@ -1,6 +1,8 @@
 """Reads of events, days, entries and conditions, narrowed to what the asker may see."""
 
-from datetime import date, datetime
+from collections.abc import Iterable
+from datetime import date, datetime, timedelta
+from zoneinfo import ZoneInfo
 
 from django.db.models import Q, QuerySet
 
@@ -54,6 +56,20 @@ def entrants_for(by: Actor, *, on: date) -> QuerySet[Rider]:
             day__date__gte=on - SHARED_AFTER_EVENT,
         ).values("rider")
     )
+
+
+def coming_entries(riders: Iterable[Rider] | QuerySet[Rider], *, at: datetime) -> list[Entry]:
+    """Return the entries of some riders on days that are not over at their own track, the next first."""
+    rows = (
+        Entry.objects.filter(rider__in=riders, day__date__gte=at.date() - timedelta(days=1))
+        .select_related("day__event", "day__layout__track", "group", "rider", "bike")
+        .order_by("day__date", "id")
+    )
+    return [
+        entry
+        for entry in rows
+        if entry.day.date >= at.astimezone(ZoneInfo(entry.day.layout.track.time_zone)).date()
+    ]
 
 
 def conditions_for(by: Actor) -> QuerySet[Conditions]:

@@ -2,7 +2,7 @@
 
 import uuid
 from datetime import datetime
-from typing import Any
+from typing import Any, ClassVar
 from zoneinfo import ZoneInfo
 
 from django import forms
@@ -15,6 +15,7 @@ class PlainForm(forms.Form):
     """A form in the look of the pages, with a place for what the domain refuses."""
 
     use_required_attribute = False
+    known_as: ClassVar[dict[str, str]] = {}
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -30,11 +31,13 @@ class PlainForm(forms.Form):
     def refuse(self, refusal: Refusal) -> None:
         """Show a refusal at its field, or on top where the form has no such field.
 
-        A refusal about who asks is no matter of the form: it gets a page of its own.
+        ``known_as`` says which control holds a keyword of the action. A refusal about who asks is no matter of the
+        form: it gets a page of its own.
         """
         if refusal.kind in {Kind.FORBIDDEN, Kind.MISSING}:
             raise refusal
-        self.add_error(refusal.field if refusal.field in self.fields else None, refusal.sentence)
+        field = self.known_as.get(refusal.field, refusal.field)
+        self.add_error(field if field in self.fields else None, refusal.sentence)
 
     def refused(self) -> list[tuple[str, str]]:
         """Return every message with the id of the control it belongs to, for the summary on top."""

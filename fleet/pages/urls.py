@@ -3,7 +3,7 @@
 from django.contrib.auth.views import LogoutView
 from django.urls import path
 
-from fleet.pages import day, desk, gate, home, public, sign_in, weather
+from fleet.pages import day, desk, fit, gate, home, public, sign_in, ticket, trailer, weather
 
 urlpatterns = [
     path("", home.home, name="home"),
@@ -12,6 +12,13 @@ urlpatterns = [
     path("units/", sign_in.units, name="units"),
     path("health/live", home.live, name="live"),
     path("health/ready", home.ready, name="ready"),
+    path("trailer/", trailer.trailer, name="trailer"),
+    path("trailer/riders/", trailer.find, name="find"),
+    path("trailer/take-in/", trailer.take_in, name="take-in"),
+    path("trailer/tickets/<uuid:pk>/", ticket.ticket, name="ticket"),
+    path("trailer/tickets/<uuid:pk>/state/", ticket.move, name="move-ticket"),
+    path("trailer/tickets/<uuid:pk>/slip/", ticket.slip, name="slip"),
+    path("trailer/tickets/<uuid:pk>/fit/<str:axle>/", fit.fit, name="fit"),
     path("desk/", desk.desk, name="desk"),
     path("desk/days/<uuid:pk>/", day.day, name="day"),
     path("desk/days/<uuid:pk>/weather/", weather.weather, name="weather"),

@@ -3,6 +3,7 @@
 from fleet.inventory.actions.fittings import add_own_tire, fit_tire, void_fitting
 from fleet.inventory.actions.holds import lift_hold, place_hold
 from fleet.inventory.actions.removals import remove_tire, void_removal
+from fleet.inventory.actions.replacing import replace_tire
 from fleet.inventory.actions.stock import load_stock, move_stock, receive_lot
 from fleet.inventory.actions.tickets import advance_ticket, take_wheels_in
 
@@ -16,6 +17,7 @@ __all__ = [
     "place_hold",
     "receive_lot",
     "remove_tire",
+    "replace_tire",
     "take_wheels_in",
     "void_fitting",
     "void_removal",
