@@ -79,7 +79,7 @@ def run_service(tmp_path):
         yield start
 
 
-def wait_for(log: Path, pattern: str, seconds: float = 40) -> None:
+def wait_for(log: Path, pattern: str, seconds: float = 90) -> None:
     deadline = time.monotonic() + seconds
     while time.monotonic() < deadline:
         if re.search(pattern, log.read_text()):

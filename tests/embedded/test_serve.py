@@ -21,7 +21,7 @@ from fleet.embedded.plan import Plan
 from fleet.embedded.serving import CannotServe, address, hold, programs, refuse_unprepared_database
 
 ROOT = Path(__file__).parent.parent.parent
-PATIENCE_S = 40
+PATIENCE_S = 90
 
 
 class Service:
