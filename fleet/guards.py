@@ -11,6 +11,8 @@ from django.db import IntegrityError, migrations
 
 from fleet.errors import Conflict, Refusal
 
+EVER = "'9999-12-31'"  # not '9999': SQLite would take that for a number, and every date is above a number
+
 
 class Overlap(Conflict):
     """An interval that overlaps another of the same thing."""
@@ -72,7 +74,7 @@ def no_overlap(table: str, *, name: str, same: str, start: str, end: str) -> mig
     clash = (
         f"SELECT RAISE(ABORT, '{name}') WHERE EXISTS (SELECT 1 FROM {table} o WHERE o.id <> NEW.id "
         f"AND {' AND '.join(f'o.{column} = NEW.{column}' for column in same.split(','))} AND o.voided_at IS NULL "
-        f"AND o.{start} < COALESCE(NEW.{end}, '9999') AND NEW.{start} < COALESCE(o.{end}, '9999'))"
+        f"AND o.{start} < COALESCE(NEW.{end}, {EVER}) AND NEW.{start} < COALESCE(o.{end}, {EVER}))"
     )
     sqlite = [
         f"CREATE TRIGGER {name}_{verb.lower()} BEFORE {verb} ON {table} WHEN {when} BEGIN {clash}; END"
@@ -156,7 +158,7 @@ def keeps_cover(
         f"AND i.{inner_start} >= OLD.{start} AND i.{inner_start} < {{ever_old}} AND {shrinks}"
     )
     sqlite_clash = clash.format(
-        ever_old=f"COALESCE(OLD.{end}, '9999')", ever_new=f"COALESCE(NEW.{end}, '9999')"
+        ever_old=f"COALESCE(OLD.{end}, {EVER})", ever_new=f"COALESCE(NEW.{end}, {EVER})"
     )
     postgres_clash = clash.format(
         ever_old=f"COALESCE(OLD.{end}, 'infinity')", ever_new=f"COALESCE(NEW.{end}, 'infinity')"
