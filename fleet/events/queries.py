@@ -7,6 +7,7 @@ from zoneinfo import ZoneInfo
 from django.db.models import Q, QuerySet
 
 from fleet.accounts.policy import SHARED_AFTER_EVENT, Actor, Right, Service, organisations
+from fleet.errors import Invalid, NotFound
 from fleet.events.models import Conditions, Day, Entry, Event, Slot, Standing, Track
 from fleet.garage.models import Rider
 
@@ -115,3 +116,21 @@ def conditions_in_force(day: Day, *, at: datetime) -> Conditions | None:
 def tracks() -> QuerySet[Track]:
     """Return all tracks; they are public places."""
     return Track.objects.prefetch_related("layouts").order_by("name", "id")
+
+
+def find_day(event_code: str, date_text: str) -> Day:
+    """Return a day by its event's code and its date; an unknown one is refused with what there is instead."""
+    days = Day.objects.filter(event__code=event_code).select_related("event__organiser", "layout__track")
+    try:
+        wanted = date.fromisoformat(date_text)
+    except ValueError as error:
+        raise Invalid(f"{date_text!r} is no date: write it as 2026-06-12.", field="day") from error
+    found = days.filter(date=wanted).first()
+    if found is None:
+        known = ", ".join(f"{day.date:%Y-%m-%d}" for day in days.order_by("date"))
+        raise NotFound(
+            f"{event_code} has no day on {wanted}; it has {known}."
+            if known
+            else f"No event has the code {event_code}."
+        )
+    return found

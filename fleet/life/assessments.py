@@ -1,7 +1,7 @@
 """Bridge from histories through the science of wear and life to stored assessments and flags."""
 
 import uuid
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
 from typing import Any, Final
 
@@ -21,32 +21,44 @@ from fleet.life.usage import ZONES, cycles_of, practice_for, wear_of
 from fleet.science import life, wear
 from fleet.science.date_codes import age_years
 
-CHUNK: Final = 1000
+CHUNK: Final = 500
 SCRUBBED_IN_KM: Final = 10.0  # common practice, no published source: a few laps at a building pace
 
 
-def assess_changed(*, at: datetime) -> int:
-    """Assess the tires with facts newer than their newest assessment; their number is returned."""
+def stale_tires() -> list[uuid.UUID]:
+    """Return the tires with facts newer than their newest assessment."""
     assessed = Assessment.objects.filter(tire=OuterRef("pk"), is_newest=True).values("tire_revision")
-    stale = Tire.objects.annotate(seen=Subquery(assessed)).filter(
+    rows = Tire.objects.annotate(seen=Subquery(assessed)).filter(
         Q(seen__isnull=True) | Q(seen__lt=F("revision"))
     )
-    return assess(stale.values_list("pk", flat=True), at=at)
+    return list(rows.order_by("pk").values_list("pk", flat=True))
+
+
+def assess_changed(*, at: datetime) -> int:
+    """Assess the tires whose facts changed; their number is returned."""
+    return assess(stale_tires(), at=at)
 
 
 def assess(tires: Iterable[uuid.UUID] | None, *, at: datetime) -> int:
-    """Assess some tires, or all that were not scrapped, and settle their flags; their number is returned.
+    """Assess some tires, or all that were not scrapped, and settle their flags; their number is returned."""
+    ids = list(_kept().values_list("pk", flat=True) if tires is None else tires)
+    for _ in assess_in_steps(ids, at=at):
+        pass
+    return len(ids)
+
+
+def assess_in_steps(ids: Sequence[uuid.UUID], *, at: datetime) -> Iterator[tuple[int, int]]:
+    """Assess tires some at a time, saying after each step how many of how many are done.
 
     Safe to run twice and by several workers: a tire has one newest assessment, and an assessment of older facts is
     found stale by the next sweep.
     """
-    ids = list(_kept().values_list("pk", flat=True) if tires is None else tires)
     learned = newest(LearnedModel.Subject.WEAR)
     for start in range(0, len(ids), CHUNK):
         chunk = ids[start : start + CHUNK]
         rows = Tire.objects.filter(pk__in=chunk).select_related("spec__line", "owner__person").order_by("pk")
         _store(rows_for(histories_of(rows), learned=learned, at=at), at=at)
-    return len(ids)
+        yield min(start + CHUNK, len(ids)), len(ids)
 
 
 def rows_for(

@@ -133,6 +133,15 @@ def board_lines(guidance: Guidance) -> QuerySet[GuidanceLine]:
     )
 
 
+def rider_lines(guidance: Guidance) -> QuerySet[GuidanceLine]:
+    """Return the lines of entered tires, in the order of the riders' numbers, front before rear."""
+    return (
+        guidance.lines.filter(entry__isnull=False)
+        .select_related("spec__line", "group", "entry__rider")
+        .order_by("entry__number", "axle")
+    )
+
+
 def own_lines(rider: Rider, day: Day) -> list[GuidanceLine]:
     """Return a rider's own lines of a day's newest guidance, front first."""
     return list(

@@ -6,14 +6,16 @@ from datetime import timedelta
 import pytest
 
 from fleet.accounts.policy import SERVICE
+from fleet.catalogue.actions import publish_pressure
 from fleet.errors import Invalid, NotAllowed, NotFound
 from fleet.events.actions import record_conditions
+from fleet.garage.actions import add_instrument
 from fleet.notices.queries import notices_for
 from fleet.pressures.actions import draft_day, issue_bulletin, withdraw_bulletin
 from fleet.pressures.content import digest_of
 from fleet.pressures.errors import IssuedAlready, NoConditions, NothingToIssue, NotInForce, OutOfDate
 from fleet.pressures.guidance import draft
-from fleet.pressures.queries import bulletin_in_force, bulletins_for, public_bulletin
+from fleet.pressures.queries import bulletin_in_force, bulletins_for, own_lines, public_bulletin
 
 
 @pytest.fixture
@@ -76,9 +78,9 @@ def test_a_bulletin_carries_no_personal_data(issued, rider, entry):
         assert private not in text
 
 
-def test_a_new_bulletin_supersedes_the_one_before_and_says_what_moved(issued, drafted, director, now):
+def test_a_new_bulletin_supersedes_the_one_before(issued, drafted, director, now):
     later = now + timedelta(hours=1)
-    guidance = cooler(drafted, later, air_c=9.0)
+    guidance = cooler(drafted, later)
 
     second = issue_bulletin(by=director, at=later, day=drafted, guidance=guidance)
 
@@ -86,9 +88,37 @@ def test_a_new_bulletin_supersedes_the_one_before_and_says_what_moved(issued, dr
     assert second.number == 2
     assert issued.superseded_at == later
     assert bulletin_in_force(drafted) == second
-    moved = [line for line in second.content["lines"] if line["moved_kpa"] is not None]
-    assert {line["moved_because"] for line in moved} == {"weather"}
-    assert all(line["moved_kpa"] < 0 for line in moved)
+
+
+@pytest.fixture
+def fine_gauge(rider):
+    return add_instrument(by=SERVICE, code="g-1", name="master", kind="pressure", rider=rider, step_kpa=0.5)
+
+
+def test_a_line_that_moved_a_gauge_step_says_by_how_much_and_that_the_weather_did_it(
+    fine_gauge, issued, drafted, rider, now
+):
+    before = {line.axle: line.shown_kpa for line in own_lines(rider, drafted)}
+
+    cooler(drafted, now, air_c=15.0)
+
+    for line in own_lines(rider, drafted):
+        assert line.moved_because == "weather"
+        assert line.moved_kpa == pytest.approx(line.shown_kpa - before[line.axle])
+        assert line.moved_kpa < 0
+
+
+def test_a_line_that_moved_because_of_the_makers_figure_says_spec(
+    fine_gauge, issued, drafted, line, rider, now
+):
+    publish_pressure(
+        by=SERVICE, line=line, axle="rear", basis="hot", pressure_kpa=205.0, published_by="Mirrin data sheet"
+    )
+
+    draft(drafted, at=now)
+
+    moved = {line.axle: line.moved_because for line in own_lines(rider, drafted)}
+    assert moved == {"front": "", "rear": "spec"}
 
 
 def test_a_draft_is_issued_once(issued, drafted, director, now):
