@@ -5,10 +5,10 @@ of it [Brenner1975]. Where reality flattens with distance, as worn tread does, a
 Readings that contradict a straight line by more than their gauge's noise widen the interval instead of moving it.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from math import prod
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -61,11 +61,38 @@ class Remaining:
     def at(self, zone: ArrayLike) -> "Remaining":
         """Return each tire's entry at the given place of the last axis, as from ``binding_zone``."""
         index = np.maximum(np.asarray(zone, dtype=np.intp), 0)[..., None]
-        parts = (self.life_mean_km, self.life_sd_km, self.life_skewness, self.now_km, self.chance)
-        mean, sd, skewness, now, chance = (np.take_along_axis(part, index, axis=-1)[..., 0] for part in parts)
-        km = np.take_along_axis(self.km, index[..., None], axis=-2)[..., 0, :]
-        readings = np.take_along_axis(self.readings, index, axis=-1)[..., 0]
-        return Remaining(mean, sd, skewness, now, self.probs, km, chance, readings)
+        return self._each(
+            lambda part: np.take_along_axis(part, index, axis=-1)[..., 0],
+            lambda km: np.take_along_axis(km, index[..., None], axis=-2)[..., 0, :],
+        )
+
+    def flattened(self, shape: tuple[int, ...]) -> "Remaining":
+        """Return the entries repeated to a shape and laid out in one dimension."""
+        quantiles = len(self.probs)
+        return self._each(
+            lambda part: np.broadcast_to(part, shape).ravel(),
+            lambda km: np.broadcast_to(km, (*shape, quantiles)).reshape(prod(shape), quantiles),
+        )
+
+    def part(self, rows: slice) -> "Remaining":
+        """Return some of the entries along the first axis."""
+        return self._each(lambda part: part[rows], lambda km: km[rows])
+
+    def _each(
+        self,
+        of_entries: Callable[[NDArray[Any]], NDArray[Any]],
+        of_quantiles: Callable[[NDArray[Any]], NDArray[Any]],
+    ) -> "Remaining":
+        return Remaining(
+            life_mean_km=of_entries(self.life_mean_km),
+            life_sd_km=of_entries(self.life_sd_km),
+            life_skewness=of_entries(self.life_skewness),
+            now_km=of_entries(self.now_km),
+            probs=self.probs,
+            km=of_quantiles(self.km),
+            chance=of_entries(self.chance),
+            readings=of_entries(self.readings),
+        )
 
 
 def remaining_km(

@@ -88,41 +88,41 @@ def _misfit(
 
 
 def _log_density(line: Line, u: Array, rate: Array) -> Array:
-    score = (u - line.prior_u[:, None]) / line.prior_sigma[:, None]
-    return -rate * (line.linear[:, None] + 0.5 * line.square[:, None] * rate) - 0.5 * score * score
+    score = (u - line.prior_u) / line.prior_sigma
+    return -rate * (line.linear + 0.5 * line.square * rate) - 0.5 * score * score
 
 
 def _narrowed(u: Array, density: Array) -> tuple[Array, Array]:
     """Return the ends of the part of the grid that holds the mass, one step wider on both sides."""
-    heavy = density > density.max(axis=1, keepdims=True) - LOG_DENSITY_DROP
-    last = u.shape[1] - 1
-    first_heavy = np.maximum(heavy.argmax(axis=1) - 1, 0)
-    last_heavy = np.minimum(last - heavy[:, ::-1].argmax(axis=1) + 1, last)
-    rows = np.arange(len(u))
-    return u[rows, first_heavy], u[rows, last_heavy]
+    heavy = density > density.max(axis=0) - LOG_DENSITY_DROP
+    last = len(u) - 1
+    first_heavy = np.maximum(heavy.argmax(axis=0) - 1, 0)
+    last_heavy = np.minimum(last - heavy[::-1].argmax(axis=0) + 1, last)
+    cells = np.arange(u.shape[1])
+    return u[first_heavy, cells], u[last_heavy, cells]
 
 
 def rate_grid(line: Line) -> tuple[Array, Array]:
-    """Return nodes of the log rate and their posterior mass, both of shape (cells, nodes)."""
+    """Return nodes of the log rate and their posterior mass, both of shape (nodes, cells)."""
     reach = PRIOR_REACH * line.prior_sigma
     low, high = line.prior_u - reach, line.prior_u + reach
     for nodes in GRIDS:
-        u = low[:, None] + (high - low)[:, None] * np.linspace(0.0, 1.0, nodes)
+        u = low + (high - low) * np.linspace(0.0, 1.0, nodes)[:, None]
         density = _log_density(line, u, np.exp(u))
         low, high = _narrowed(u, density)
-    mass = np.exp(density - density.max(axis=1, keepdims=True))
-    return u, mass / mass.sum(axis=1, keepdims=True)
+    mass = np.exp(density - density.max(axis=0))
+    return u, mass / mass.sum(axis=0)
 
 
 def life_moments(line: Line, limit: Array) -> tuple[Array, Array, Array]:
     """Return mean and standard deviation of the whole life in 1000 km, and its skewness."""
     u, mass = rate_grid(line)
     slowness = np.exp(-u)
-    mean = np.einsum("ij,ij->i", mass, slowness)
-    off = slowness / mean[:, None] - 1.0
+    mean = (mass * slowness).sum(axis=0)
+    off = slowness / mean - 1.0
     weighed = mass * off * off
-    second = weighed.sum(axis=1)
-    third = np.einsum("ij,ij->i", weighed, off)
+    second = weighed.sum(axis=0)
+    third = (weighed * off).sum(axis=0)
     room, noise = line.start - limit, np.square(line.depth_sd)
     variance = np.square(room) * second + noise * (1.0 + second)
     skew = (room**3 * third + 3.0 * room * noise * (2.0 * second + third)) / variance**1.5
