@@ -69,16 +69,16 @@ def test_nobody_issues_nothing(today, crew):
 
 
 @pytest.mark.parametrize(
-    ("event", "day", "sentence"),
+    ("code", "date", "sentence"),
     [
         ("june-friday", "12.6.2026", "write it as 2026-06-12"),
         ("june-friday", "2001-01-01", "it has"),
         ("nowhere", "2026-06-12", "No event has the code nowhere"),
     ],
 )
-def test_an_unknown_day_is_refused_with_what_there_is(today, event, day, sentence):
+def test_an_unknown_day_is_refused_with_what_there_is(today, code, date, sentence):
     with pytest.raises(CommandError, match=sentence):
-        run("guidance", event, day)
+        run("guidance", code, date)
 
 
 def test_a_day_without_weather_says_what_to_do(day, entry, fitted):
