@@ -123,9 +123,9 @@ def _choices(
     found = [
         (
             f"lot:{lot.pk}",
-            f"{lot.spec}, lot {lot.code}, {age(lot.made_on, today)}, {_left(lot)} on the trailer",
+            f"{lot.spec}, lot {lot.code}, {age(lot.made_on, today)}, {left} on the trailer",
         )
-        for lot in sorted(lots, key=lambda lot: (str(lot.spec), lot.made_on))
+        for lot, left in sorted(lots, key=lambda row: (str(row[0].spec), row[0].made_on))
     ]
     found += [
         (

@@ -3,7 +3,21 @@
 from django.contrib.auth.views import LogoutView
 from django.urls import path
 
-from fleet.pages import day, desk, fit, gate, home, public, sign_in, ticket, trailer, weather
+from fleet.pages import (
+    day,
+    desk,
+    fit,
+    garage,
+    gate,
+    home,
+    public,
+    sign_in,
+    stint,
+    ticket,
+    tire,
+    trailer,
+    weather,
+)
 
 urlpatterns = [
     path("", home.home, name="home"),
@@ -19,6 +33,10 @@ urlpatterns = [
     path("trailer/tickets/<uuid:pk>/state/", ticket.move, name="move-ticket"),
     path("trailer/tickets/<uuid:pk>/slip/", ticket.slip, name="slip"),
     path("trailer/tickets/<uuid:pk>/fit/<str:axle>/", fit.fit, name="fit"),
+    path("garage/", garage.garage, name="garage"),
+    path("garage/flags/<uuid:pk>/seen/", garage.seen, name="flag-seen"),
+    path("garage/wheels/<uuid:pk>/stint/", stint.stint, name="stint"),
+    path("garage/tires/<uuid:pk>/", tire.tire, name="tire"),
     path("desk/", desk.desk, name="desk"),
     path("desk/days/<uuid:pk>/", day.day, name="day"),
     path("desk/days/<uuid:pk>/weather/", weather.weather, name="weather"),

@@ -1,0 +1,109 @@
+"""A tire's page: its state and its story from the first fitting on."""
+
+import uuid
+from collections import defaultdict
+from collections.abc import Callable
+from datetime import datetime
+from typing import Any
+
+from django.db.models import Prefetch
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+from django.views.decorators.http import require_safe
+
+from fleet.accounts.models import Person
+from fleet.errors import NotFound
+from fleet.inventory.models import Fitting, Hold, Removal, Tire
+from fleet.life.queries import newest_assessments, tires_for
+from fleet.pages.asking import person_of
+from fleet.pages.charts import Series, top_for
+from fleet.pages.units import depth_unit, distance_unit
+from fleet.running.models import Stint, TreadReading, Zone
+from fleet.running.queries import pressures_for, stints_for, treads_for
+
+
+@require_safe
+def tire(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
+    """Show one tire somebody may see."""
+    by = person_of(request)
+    at = timezone.now()
+    row = tires_for(by, on=at.date()).filter(pk=pk).first()
+    if row is None:
+        raise NotFound("There is no such tire for you: choose one from your own page.")
+    fittings = list(
+        Fitting.objects.filter(tire=row, voided_at__isnull=True)
+        .select_related("wheel_pair__bike", "vendor")
+        .prefetch_related(
+            Prefetch("removals", queryset=Removal.objects.standing(), to_attr="standing_removals")
+        )
+        .order_by("fitted_at")
+    )
+    stints = _stints(by, fittings)
+    readings = list(treads_for(by).filter(tire=row, voided_at__isnull=True).order_by("taken_at", "zone"))
+    assessment = newest_assessments(by, on=at.date()).filter(tire=row).first()
+    context = {
+        "place": "garage" if row.owner.person_id == by.pk else "",
+        "tire": row,
+        "today": at.date(),
+        "a": assessment,
+        "top": top_for(assessment.remaining_days_90) if assessment else 0,
+        "fittings": fittings,
+        "holds": list(Hold.objects.filter(tire=row, voided_at__isnull=True).order_by("placed_at")),
+        "stints": _with_pressures(by, row, stints, at),
+        "readings": readings,
+        **_tread(by, row, readings, stints),
+    }
+    return render(request, "pages/tire.html", context)
+
+
+def _stints(by: Person, fittings: list[Fitting]) -> list[Stint]:
+    rows = stints_for(by).filter(
+        wheel_pair__in={one.wheel_pair_id for one in fittings}, voided_at__isnull=True
+    )
+    return [
+        stint
+        for stint in rows.order_by("started_at")
+        if any(
+            one.wheel_pair_id == stint.wheel_pair_id
+            and one.fitted_at <= stint.started_at
+            and (one.removed_at is None or stint.ended_at <= one.removed_at)
+            for one in fittings
+        )
+    ]
+
+
+def _with_pressures(by: Person, row: Tire, stints: list[Stint], at: datetime) -> list[dict[str, Any]]:
+    read: dict[Any, dict[str, Any]] = defaultdict(dict)
+    for reading in pressures_for(by, on=at.date()).filter(tire=row, stint__in=stints, voided_at__isnull=True):
+        read[reading.stint_id]["cold" if reading.moment == "set" else "hot"] = reading
+    return [{"stint": stint, **read[stint.pk]} for stint in reversed(stints)]
+
+
+def _run_before(stints: list[Stint]) -> Callable[[datetime], float]:
+    ends = [(stint.ended_at, stint.distance_km) for stint in stints]
+    return lambda moment: sum(km for ended_at, km in ends if ended_at <= moment)
+
+
+def _tread(by: Person, row: Tire, readings: list[TreadReading], stints: list[Stint]) -> dict[str, Any]:
+    run_km, depth, distance = _run_before(stints), depth_unit(by), distance_unit(by)
+    points: dict[str, list[tuple[float, float]]] = {}
+    rows: dict[datetime, dict[str, Any]] = {}
+    for reading in readings:
+        km = run_km(reading.taken_at)
+        line = rows.setdefault(reading.taken_at, {"taken_at": reading.taken_at, "km": km, "by_zone": {}})
+        line["by_zone"][reading.zone] = reading
+        if not reading.doubt:
+            points.setdefault(reading.zone, []).append((distance.shown(km), depth.shown(reading.depth_mm)))
+    zones = [zone for zone in Zone.values if zone in {reading.zone for reading in readings}]
+    return {
+        "zones": [(Zone(zone).label, place) for place, zone in enumerate(zones)],
+        "series": [Series(zone, points.get(zone, [])) for zone in zones],
+        "tread_rows": [
+            line | {"cells": [line["by_zone"].get(zone) for zone in zones]} for line in rows.values()
+        ],
+        "limit": depth.shown(row.spec.wear_limit_mm),
+        "new": depth.shown(row.spec.new_depth_mm),
+        "depth_sign": depth.sign,
+        "distance_sign": distance.sign,
+    }
