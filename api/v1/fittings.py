@@ -13,7 +13,7 @@ from api.serializers import Choice, In, Key, Moment, Related, Text, VoidIn
 from api.v1.removals import RemovalOut
 from api.views import Listed
 from fleet.catalogue.models import Axle
-from fleet.inventory.actions import fit_tire, remove_tire, void_fitting
+from fleet.inventory.actions import fit_tire, remove_tire, replace_tire, void_fitting
 from fleet.inventory.models import Fitting, Place, Removal
 from fleet.inventory.queries import fittings_for
 
@@ -62,6 +62,22 @@ class FittingIn(In):
     key = Key()
 
 
+class ReplacementIn(In):
+    """One tire off and another on in one step: why the old one comes off and where it goes, and the new one."""
+
+    wheel_pair = Related(scopes.wheel_pairs)
+    axle = Choice(Axle.choices)
+    fitted_at = Moment()
+    reason = Choice(Removal.Reason.choices)
+    destination = Choice(Removal.Destination.choices)
+    vendor = Related(scopes.own_organisations, required=False, allow_null=True)
+    lot = Related(scopes.lots, required=False, allow_null=True)
+    tire = Related(scopes.tires, required=False, allow_null=True)
+    identification = Text(max_length=20, required=False, allow_blank=True)
+    ticket = Related(scopes.tickets, required=False, allow_null=True)
+    key = Key()
+
+
 class RemovalIn(In):
     """A removal; a tire that goes on hold does so at a vendor."""
 
@@ -103,6 +119,12 @@ class FittingView(Listed[Fitting]):
     def create(self, _request: Request) -> Response:
         """Fit a tire; one from a lot leaves the stock in the same step."""
         return self.created(fit_tire(by=self.by, at=self.at, **self.given(FittingIn)))
+
+    @takes(ReplacementIn, FittingOut, 201)
+    @action(detail=False, methods=["post"])
+    def replace(self, _request: Request) -> Response:
+        """Take the tire on an axle off and fit another at the same moment: both, or neither."""
+        return self.created(replace_tire(by=self.by, at=self.at, **self.given(ReplacementIn)))
 
     @takes(RemovalIn, RemovalOut, 201)
     @action(detail=True, methods=["post"])
