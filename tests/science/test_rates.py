@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from scipy import special
 
 from fleet.science.practice import WEAR_SIGMA, practice
 from fleet.science.wear import learn_rates, rate_prior, rates, severity_km, track_multipliers
@@ -101,11 +102,23 @@ def test_a_new_product_is_less_sure_than_a_known_one_and_a_code_newer_than_the_f
 
 def test_leaving_the_track_out_takes_its_doubt_out():
     pooled = learned()[0]
+    unknown_track = {"product": [0], "track": [-1], "rider": [3]}
 
-    weighted, unknown = rate_prior(pooled, REAR, 0), rate_prior(pooled, REAR, 0, -1)
+    weighted = rate_prior(pooled, REAR, 0, None, 3)
 
-    assert weighted.sigma < unknown.sigma
-    assert weighted.median_mm_per_1000km == pytest.approx(unknown.median_mm_per_1000km)
+    with_track = pooled.predict([[1.0]], unknown_track, observation=True)
+    assert weighted.sigma == pytest.approx(np.sqrt(with_track.sd[0] ** 2 - pooled.sd["track"] ** 2))
+    assert weighted.median_mm_per_1000km == pytest.approx(3.4 * np.exp(with_track.mean[0]))
+
+
+def test_the_80_percent_interval_of_a_new_product_is_that_of_the_fit():
+    pooled = learned()[0]
+    new = {"product": [-1], "track": [1], "rider": [3]}
+
+    found = rate_prior(pooled, REAR, -1, 1, 3)
+
+    upper = 3.4 * np.exp(pooled.quantile(0.9, [[1.0]], new, observation=True)[0])
+    assert found.median_mm_per_1000km * np.exp(special.ndtri(0.9) * found.sigma) == pytest.approx(upper)
 
 
 def test_without_history_practice_speaks_with_its_whole_spread():

@@ -126,6 +126,27 @@ def test_the_quantiles_match_a_brute_force_posterior_on_a_fine_grid(seed):
     assert truth == pytest.approx(probs, abs=0.012)
 
 
+@pytest.mark.parametrize("readings", [0, 1, 3])
+def test_mean_spread_and_skewness_of_the_life_are_those_of_the_posterior(readings):
+    x, y = np.array([0.0, 300.0, 600.0])[:readings], np.array([5.6, 4.3, 3.0])[:readings]
+    u = np.log(3.4) + 0.4 * np.linspace(-7, 7, 1401)[:, None]
+    start = 5.2 + 0.9 * np.linspace(-4, 4, 1201)[None, :]
+    log_density = -0.5 * ((u - np.log(3.4)) / 0.4) ** 2 - 0.5 * ((start - 5.2) / 0.9) ** 2
+    for one_x, one_y in zip(x, y, strict=True):
+        log_density = log_density - 0.5 * ((one_y - start + np.exp(u) * one_x / 1000) / 0.3) ** 2
+    density = np.exp(log_density - log_density.max())
+    density /= density.sum()
+    life_km = 1000 * (start - 0.8) / np.exp(u)
+
+    found = left(x, y, gauge_sd_mm=0.3, new_depth_sd_mm=0.9, rate_prior=belief(3.4, 0.4), allow_misfit=False)
+
+    mean = (density * life_km).sum()
+    sd = np.sqrt((density * (life_km - mean) ** 2).sum())
+    assert found.life_mean_km == pytest.approx(mean, rel=1e-3)
+    assert found.life_sd_km == pytest.approx(sd, rel=2e-3)
+    assert found.life_skewness == pytest.approx((density * (life_km - mean) ** 3).sum() / sd**3, rel=1e-2)
+
+
 def test_the_chance_within_a_distance_is_that_of_the_posterior():
     x, y = np.array([0.0, 300.0, 600.0]), np.array([5.1, 4.2, 3.0])
 
@@ -208,14 +229,18 @@ def test_an_accurate_long_series_leaves_almost_no_doubt():
     assert found.km == pytest.approx(np.full(3, 300.0), abs=8)
 
 
-def test_readings_that_contradict_each_other_widen_the_interval():
+def test_readings_that_contradict_each_other_widen_the_interval_and_honest_ones_do_not():
     x, honest = np.array([0.0, 200, 400, 600]), np.array([5.2, 4.5, 3.8, 3.1])
-    mixed_up = honest.copy()
-    mixed_up[2] = 4.9
+    mixed_up = np.array([5.2, 4.5, 4.9, 3.1])
 
-    calm, upset = left(x, honest, gauge_sd_mm=0.1), left(x, mixed_up, gauge_sd_mm=0.1)
+    widths = {
+        (name, allowed): np.ptp(left(x, y, gauge_sd_mm=0.1, allow_misfit=allowed).km)
+        for name, y in (("honest", honest), ("mixed up", mixed_up))
+        for allowed in (True, False)
+    }
 
-    assert upset.km[2] - upset.km[0] > 1.5 * (calm.km[2] - calm.km[0])
+    assert widths["honest", True] == pytest.approx(widths["honest", False])
+    assert widths["mixed up", True] > 1.5 * widths["mixed up", False]
 
 
 def test_zones_and_tires_are_judged_in_one_call_and_the_worst_zone_binds():
