@@ -6,7 +6,7 @@ from typing import Any, Final, TypeVar
 from django.conf import settings
 from drf_spectacular import openapi
 from drf_spectacular.extensions import OpenApiAuthenticationExtension
-from drf_spectacular.utils import OpenApiResponse, extend_schema
+from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 
 from api.errors import MEDIA_TYPE
@@ -71,13 +71,11 @@ class Schema(openapi.AutoSchema):
 
     def _get_response_bodies(self, direction: Any = "response") -> dict[str, Any]:
         answers: dict[str, Any] = super()._get_response_bodies(direction)
+        self.resolve_serializer(ProblemOut, direction)  # type: ignore[no-untyped-call]
         refusals = _READ if self.method == "GET" else _WRITE
-        for status, meaning in refusals.items():
-            if status == "401" and not self.view.authentication_classes:
-                continue
-            answers[status] = self._get_response_for_code(  # type: ignore[no-untyped-call]
-                OpenApiResponse(ProblemOut, description=meaning), status, [MEDIA_TYPE], direction
-            )
+        for status in refusals:
+            if status != "401" or self.view.authentication_classes:
+                answers[status] = {"$ref": f"#/components/responses/Refused{status}"}
         return dict(sorted(answers.items()))
 
 
@@ -115,4 +113,24 @@ def say_units(result: dict[str, Any], **_context: Any) -> dict[str, Any]:
             if words := unit_of(name):
                 before = described.get("description", "")
                 described["description"] = f"{before} {words}.".strip()
+    return result
+
+
+def say_refusals(result: dict[str, Any], **_context: Any) -> dict[str, Any]:
+    """Write down each way to refuse once, for the operations to point to."""
+    content = {MEDIA_TYPE: {"schema": {"$ref": "#/components/schemas/ProblemOut"}}}
+    result["components"]["responses"] = {
+        f"Refused{status}": {"description": meaning, "content": content}
+        for status, meaning in sorted(_WRITE.items())
+    }
+    return result
+
+
+def say_strictness(result: dict[str, Any], **_context: Any) -> dict[str, Any]:
+    """Write down that input with an unknown key is refused, and that every output has all its keys."""
+    for name, component in result["components"]["schemas"].items():
+        if name.endswith("In"):
+            component["additionalProperties"] = False
+        elif name.endswith("Out"):
+            component["required"] = sorted(component["properties"])
     return result

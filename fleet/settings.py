@@ -290,10 +290,25 @@ SPECTACULAR_SETTINGS = {
     "VERSION": "1",
     "OAS_VERSION": "3.1.1",
     "SERVE_INCLUDE_SCHEMA": False,
-    "COMPONENT_SPLIT_REQUEST": True,
+    "COMPONENT_SPLIT_REQUEST": False,
     "ENUM_GENERATE_CHOICE_DESCRIPTION": False,
     "SCHEMA_PATH_PREFIX": "/api/v1",
-    "POSTPROCESSING_HOOKS": ["drf_spectacular.hooks.postprocess_schema_enums", "api.schema.say_units"],
+    "POSTPROCESSING_HOOKS": [
+        "drf_spectacular.hooks.postprocess_schema_enums",
+        "api.schema.say_units",
+        "api.schema.say_refusals",
+        "api.schema.say_strictness",
+    ],
+    "ENUM_NAME_OVERRIDES": {
+        "TireStateEnum": "fleet.life.models.State",
+        "TicketStateEnum": "fleet.inventory.models.JobTicket.State",
+        "StandingEnum": "fleet.events.models.Standing",
+        "HoldReasonEnum": "fleet.inventory.models.Hold.Reason",
+        "RemovalReasonEnum": "fleet.inventory.models.Removal.Reason",
+        "InstrumentKindEnum": "fleet.garage.models.Instrument.Kind",
+        "MovementKindEnum": "fleet.inventory.models.StockMovement.Kind",
+        "WrittenMovementKindEnum": "api.v1.movements.WRITTEN_ALONE",
+    },
 }
 
 LOG_LEVEL = env_text("FLEET_LOG_LEVEL", "INFO").upper()
