@@ -137,6 +137,15 @@ def test_a_tire_can_be_good_for_the_track_and_through_by_the_law():
     assert on_the_road.remaining_days.tolist() == [0, 0, 0]
 
 
+def test_a_legal_limit_ahead_binds_before_the_wear_limit():
+    track_only = judged(tread(3.0, at_km=600.0))
+    on_the_road = judged(tread(3.0, at_km=600.0), legal_tread=tread(3.0, at_km=600.0, limit_mm=1.6))
+
+    assert on_the_road.binding_limit == "legal tread"
+    assert (on_the_road.remaining_days < track_only.remaining_days).all()
+    assert on_the_road.chance_to_last_next_day < track_only.chance_to_last_next_day
+
+
 def test_where_no_law_applies_the_legal_limit_is_silent():
     nowhere = tread(4.2, new_depth_sd_mm=np.nan)
 

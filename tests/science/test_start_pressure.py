@@ -9,6 +9,7 @@ from scipy import stats
 from fleet.science.heating import expected_rise
 from fleet.science.inflation import gauge_after_kpa
 from fleet.science.practice import practice
+from fleet.science.reference_notes import weighted_median
 from fleet.science.start_pressure import (
     huber_location,
     likeness,
@@ -266,6 +267,21 @@ def test_an_off_warmers_pressure_without_its_temperature_is_refused():
 def test_huber_s_location_is_the_published_one():
     # MASS::huber(chem, k = 1.5): mu 3.206724, s 0.526323.
     assert huber_location(CHEM, np.ones(24), 0.526323) == pytest.approx(3.206724, abs=2e-6)
+
+
+@pytest.mark.parametrize(
+    ("values", "weights", "median"),
+    [
+        # Cormen et al., Introduction to Algorithms, problem 9-2 (from memory).
+        ([0.1, 0.35, 0.05, 0.1, 0.15, 0.05, 0.2], [0.1, 0.35, 0.05, 0.1, 0.15, 0.05, 0.2], 0.2),
+        # Encyclopedia example of the weighted median (from memory).
+        ([1, 2, 3, 4, 5], [0.15, 0.1, 0.2, 0.3, 0.25], 4),
+        ([4, 2, 3, 1], [0.25, 0.25, 0.25, 0.25], 2.5),
+        ([1, 2, 3, 4], [0.49, 0.01, 0.25, 0.25], 2.5),
+    ],
+)
+def test_the_weighted_median_is_the_textbook_one(values, weights, median):
+    assert weighted_median(values, weights) == pytest.approx(median)
 
 
 def test_a_weight_of_three_is_the_value_three_times():
