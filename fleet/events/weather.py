@@ -30,7 +30,7 @@ class Weather:
     barometer_kpa: float
     barometer_standing: Standing
     cloud_fraction: float | None
-    reported_at: datetime | None
+    reported_at: datetime
 
 
 def read_metar(text: str, *, track: Track, seen_at: datetime) -> Weather:
@@ -39,17 +39,13 @@ def read_metar(text: str, *, track: Track, seen_at: datetime) -> Weather:
     The report's pressure is an altimeter setting, so it is brought to the track's altitude: an estimate where the
     station stands elsewhere. Without a pressure group the standard atmosphere at that altitude is taken.
     """
-    day = _report_day(text, seen_at)
-    try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore", RuntimeWarning)  # groups it does not know are no reason to refuse
-            report = Metar.Metar(text.strip().upper(), year=day.year, month=day.month, strict=False)
-    except Metar.ParserError as error:
+    report = _parsed(text, seen_at)
+    if report is None or report.time is None:
         raise Invalid(
-            f"This is not a readable METAR ({error}): paste one whole report, such as "
+            "This is not a readable METAR: paste one whole report with place, day and time, such as "
             "'METAR XXXX 191550Z 24008KT CAVOK 22/12 Q1016'.",
             field="metar",
-        ) from error
+        )
     if report.temp is None:
         raise Invalid(
             "This METAR has no temperature group (such as 22/12): use another report, or enter the air temperature "
@@ -63,7 +59,7 @@ def read_metar(text: str, *, track: Track, seen_at: datetime) -> Weather:
         barometer_kpa=barometer_at(track, altimeter_kpa=altimeter),
         barometer_standing=Standing.ESTIMATED,
         cloud_fraction=max((_COVER.get(cover, 0.0) for cover, _, _ in report.sky), default=None),
-        reported_at=report.time.replace(tzinfo=UTC) if report.time else None,
+        reported_at=report.time.replace(tzinfo=UTC),
     )
 
 
@@ -81,14 +77,28 @@ def estimated_surface_c(
     track: Track, *, air_c: float, cloud_fraction: float | None, moment: datetime
 ) -> float:
     """Return an estimate of the track surface for when nobody measured it."""
-    surface = track_surface_c(
-        air_c,
-        track.latitude_deg,
-        sun_elevation_deg(track.latitude_deg, track.longitude_deg, moment),
-        midsummer_noon_elevation_deg(track.latitude_deg),
-        0.5 if cloud_fraction is None else cloud_fraction,
-    )
+    try:
+        surface = track_surface_c(
+            air_c,
+            track.latitude_deg,
+            sun_elevation_deg(track.latitude_deg, track.longitude_deg, moment),
+            midsummer_noon_elevation_deg(track.latitude_deg),
+            0.5 if cloud_fraction is None else cloud_fraction,
+        )
+    except ValueError as error:
+        is_cloud = cloud_fraction is not None and not 0 <= cloud_fraction <= 1
+        raise Invalid(f"{error}.", field="cloud_fraction" if is_cloud else "air_c") from error
     return round(float(surface), 1)
+
+
+def _parsed(text: str, seen_at: datetime) -> Metar.Metar | None:
+    day = _report_day(text, seen_at)
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore", RuntimeWarning)  # groups it does not know are no reason to refuse
+            return Metar.Metar(text.strip().upper(), year=day.year, month=day.month, strict=False)
+    except Metar.ParserError:
+        return None
 
 
 def _report_day(text: str, seen_at: datetime) -> date:

@@ -109,7 +109,7 @@ def record_metar(
         by=by,
         at=at,
         day=day,
-        holds_at=holds_at or weather.reported_at or at,
+        holds_at=holds_at or weather.reported_at,
         standing=Standing.OBSERVED,
         source=metar.strip(),
         air_c=weather.air_c,
