@@ -2,9 +2,9 @@
 
 import numpy as np
 import pytest
-from tread_series import TREAD_KM, TREAD_MM
 
 from fleet.science.wear import doubtful_readings
+from tests.science.tread_series import TREAD_KM, TREAD_MM
 
 
 @pytest.mark.parametrize(

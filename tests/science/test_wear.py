@@ -5,7 +5,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy import special
-from tread_series import KM_PER_MILE, MM_PER_MIL, TREAD_KM, TREAD_MM
 
 from fleet.science import shifted
 from fleet.science.practice import NEW_DEPTH_SD_MM, practice
@@ -14,6 +13,7 @@ from fleet.science.wear import (
     binding_zone,
     remaining_km,
 )
+from tests.science.tread_series import KM_PER_MILE, MM_PER_MIL, TREAD_KM, TREAD_MM
 
 REAR = practice("track_day", "medium", "rear")
 
