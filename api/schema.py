@@ -71,7 +71,7 @@ class Schema(openapi.AutoSchema):
 
     def _get_response_bodies(self, direction: Any = "response") -> dict[str, Any]:
         answers: dict[str, Any] = super()._get_response_bodies(direction)
-        self.resolve_serializer(ProblemOut, direction)  # type: ignore[no-untyped-call]
+        self.resolve_serializer(ProblemOut, direction)
         refusals = _READ if self.method == "GET" else _WRITE
         for status in refusals:
             if status != "401" or self.view.authentication_classes:

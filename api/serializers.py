@@ -26,8 +26,6 @@ class In(serializers.Serializer[Any]):
 
     def to_internal_value(self, data: Any) -> Any:
         """Return the checked values, all errors by field at once."""
-        if not isinstance(data, dict):
-            raise ValidationError("Send one JSON object.")
         errors: dict[str, Any] = {
             str(name): [f"There is no such key here; the keys are {', '.join(self.fields)}."]
             for name in data

@@ -4,9 +4,10 @@ from datetime import datetime
 from typing import Any, TypeVar, cast
 
 from django.db.models import Model
-from django.shortcuts import get_object_or_404
 from django.utils import timezone
 from rest_framework import mixins, status, viewsets
+from rest_framework.exceptions import ValidationError
+from rest_framework.generics import get_object_or_404
 from rest_framework.request import Request
 from rest_framework.response import Response
 
@@ -40,6 +41,8 @@ class Resource(viewsets.GenericViewSet[M]):
 
     def given(self, serializer: type[In]) -> dict[str, Any]:
         """Return the checked input as an action's keywords."""
+        if not isinstance(self.request.data, dict):
+            raise ValidationError("Send one JSON object.")
         parsed = serializer(data=self.request.data, context={"by": self.by, "at": self.at})
         parsed.is_valid(raise_exception=True)
         return dict(parsed.validated_data)

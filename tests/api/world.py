@@ -64,6 +64,13 @@ class World:
             self._running(number)
         self._life()
 
+    def enter_also(self, person):
+        """Enter somebody with a bike of their own on the last day."""
+        day, group = self.rows["day"], self.rows["group"]
+        rider = register_rider(by=SERVICE, code="also", name=person.name, person=person)
+        bike = add_bike(by=SERVICE, rider=rider, code="also", description="600 sport")
+        return enter(by=SERVICE, day=day, bike=bike, group=group, number="99")
+
     def _catalogue(self, number):
         vendor = add_organisation(
             by=SERVICE, code=f"vendor-{number}", name=f"Vendor {number}", is_vendor=True, is_organiser=False
