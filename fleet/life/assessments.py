@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from fleet.inventory.models import Removal, Tire
 from fleet.life.flags import settle_flags
 from fleet.life.histories import History, histories_of
-from fleet.life.learning import Learned, newest
+from fleet.life.learned import Learned, newest
 from fleet.life.models import Assessment, LearnedModel
 from fleet.life.pace import Pace, paces_of
 from fleet.life.usage import ZONES, cycles_of, practice_for, wear_of

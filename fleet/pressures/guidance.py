@@ -8,7 +8,8 @@ from django.db import IntegrityError, transaction
 
 from fleet.events.models import Conditions, Day
 from fleet.events.queries import conditions_in_force, days_on
-from fleet.life.learning import Learned, learned_heating, opened
+from fleet.life.heating_rows import learned_heating
+from fleet.life.learned import Learned, opened
 from fleet.life.models import LearnedModel
 from fleet.life.queries import learned_for
 from fleet.pressures.lines import Asked, Computed, compute, lines_wanted, slot_minutes

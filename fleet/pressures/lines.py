@@ -13,7 +13,7 @@ from fleet.catalogue.models import TireSpec
 from fleet.events.models import Conditions, Day, Entry, Group
 from fleet.garage.models import Instrument
 from fleet.inventory.models import Fitting
-from fleet.life.learning import Learned
+from fleet.life.learned import Learned
 from fleet.life.usage import practice_for
 from fleet.pressures.targets import WARMERS_C, targets_for
 from fleet.science.heating import Rise, expected_rise
