@@ -15,10 +15,10 @@ from pathlib import Path
 import pytest
 from django.core.management import CommandError, call_command
 from django.db import ConnectionHandler
-from embedded.processes import alive_after, descendants, words_of
 
 from fleet.embedded.plan import Plan
 from fleet.embedded.serving import CannotServe, address, hold, programs, refuse_unprepared_database
+from tests.embedded.processes import alive_after, descendants, words_of
 
 ROOT = Path(__file__).parent.parent.parent
 PATIENCE_S = 90

@@ -7,10 +7,10 @@ import sys
 from pathlib import Path
 
 import pytest
-from embedded.processes import alive_after, descendants
 
 from fleet.embedded.child import Program
 from fleet.embedded.supervisor import Supervisor
+from tests.embedded.processes import alive_after, descendants
 
 ROOT = Path(__file__).parent.parent.parent
 
