@@ -8,12 +8,13 @@ from zoneinfo import ZoneInfo
 
 from django.db.models import Q, QuerySet
 
-from fleet.accounts.policy import Actor, Right, Service, organisations
+from fleet.accounts.policy import Actor, Right, Service, may, organisations
 from fleet.catalogue.models import PressureSpec, ReferenceNote
 from fleet.events.models import Conditions, Day, Entry
 from fleet.events.queries import conditions_in_force, days_on
 from fleet.garage.models import Rider
 from fleet.inventory.models import Fitting
+from fleet.inventory.queries import riders_served
 from fleet.life.models import LearnedModel
 from fleet.life.queries import learned_for
 from fleet.pressures.models import Bulletin, Guidance, GuidanceLine
@@ -110,10 +111,8 @@ def days_wanting_draft(*, at: datetime) -> list[Day]:
 
 
 def guidance_for(by: Actor, day: Day) -> Guidance | None:
-    """Return the newest guidance of a day for somebody who may read drafts: the organiser's crew or a vendor's."""
-    if not isinstance(by, Service) and not organisations(by, Right.READ_GUIDANCE).exists():
-        return None
-    return newest_guidance(day)
+    """Return the newest guidance of a day for the organiser's own crew; riders and vendors read their lines only."""
+    return newest_guidance(day) if may(by, Right.READ_GUIDANCE, day.event.organiser) else None
 
 
 def board_lines(guidance: Guidance) -> QuerySet[GuidanceLine]:
@@ -162,18 +161,16 @@ def bulletin_in_force(day: Day) -> Bulletin | None:
 
 
 def bulletins_for(by: Actor) -> QuerySet[Bulletin]:
-    """Return the issued bulletins somebody may read: of their organisations' events and of those they entered."""
+    """Return the issued bulletins somebody may read: of their own events, those they entered, or a customer did."""
     rows = Bulletin.objects.select_related("day__event", "day__layout__track", "issued_by").order_by(
         "-issued_at", "id"
     )
     if isinstance(by, Service):
         return rows
-    # A vendor at the trailer serves riders of any organiser: what is issued is public to them anyway.
-    if organisations(by, Right.READ_STOCK).exists():
-        return rows
+    served = riders_served(by).values("pk")
     return rows.filter(
         Q(day__event__organiser__in=organisations(by, Right.READ_BULLETIN))
-        | Q(day__in=Entry.objects.filter(rider__person=by).values("day"))
+        | Q(day__in=Entry.objects.filter(Q(rider__person=by) | Q(rider__in=served)).values("day"))
     )
 
 

@@ -15,7 +15,7 @@ from fleet.pressures.actions import draft_day, issue_bulletin, withdraw_bulletin
 from fleet.pressures.content import digest_of
 from fleet.pressures.errors import IssuedAlready, NoConditions, NothingToIssue, NotInForce, OutOfDate
 from fleet.pressures.guidance import draft
-from fleet.pressures.queries import bulletin_in_force, bulletins_for, own_lines, public_bulletin
+from fleet.pressures.queries import bulletin_in_force, bulletins_for, guidance_for, own_lines, public_bulletin
 
 
 @pytest.fixture
@@ -168,3 +168,12 @@ def test_later_drafts_leave_an_issued_bulletin_as_it_was(issued, drafted, now):
 def test_a_rider_reads_bulletins_of_entered_events_only(issued, rider_person, other_rider):
     assert list(bulletins_for(rider_person)) == [issued]
     assert list(bulletins_for(other_rider.person)) == []
+
+
+def test_a_vendor_reads_the_bulletins_of_its_customers_days_and_no_drafts(
+    issued, drafted, fitter, stranger, crew
+):
+    assert list(bulletins_for(fitter)) == [issued]
+    assert list(bulletins_for(stranger)) == []
+    assert guidance_for(fitter, drafted) is None
+    assert guidance_for(crew, drafted) == issued.guidance
