@@ -60,7 +60,7 @@ def life_scale(low: float, middle: float, high: float, top: int, about: str) -> 
         '<path class="tick" d="M{0} 26v6"/><text class="tick-label" x="{0}" y="46" text-anchor="{1}">{2}</text>',
         ((frame.x(day), {0: "start", top: "end"}.get(day, "middle"), day) for day in range(0, top + 1, step)),
     )
-    open_end = format_html('<path class="beyond" d="M306 8l7 6-7 6"/>') if high > top else ""
+    open_end = format_html('<path class="beyond" d="{}"/>', "M306 8l7 6-7 6") if high > top else ""
     return format_html(
         '<svg class="scale" viewBox="0 0 {} 50" role="img" aria-label="{}">'
         '<path class="axis" d="M{} 26H{}"/>{}'

@@ -22,6 +22,7 @@ from fleet.pages.asking import person_of
 from fleet.pages.desk import desk_day, rights_on
 from fleet.pages.forms import PlainForm
 from fleet.pressures.actions import draft_day, issue_bulletin, withdraw_bulletin
+from fleet.pressures.errors import OutOfDate
 from fleet.pressures.models import Bulletin, Guidance
 from fleet.pressures.queries import board_lines, bulletin_in_force, bulletins_for, guidance_for
 
@@ -89,7 +90,7 @@ def issue(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
     try:
         seen = Guidance.objects.filter(day=row, pk=form.cleaned_data["guidance"]).first()
         if seen is None:
-            raise NotFound("There is no such draft of this day: look at the newest one first.")
+            raise OutOfDate("The draft changed since you looked at it: read the new one, then issue that.")
         bulletin = issue_bulletin(by=by, at=timezone.now(), day=row, guidance=seen)
     except Refusal as refusal:
         form.refuse(refusal)
