@@ -26,10 +26,28 @@ class Filters(filters.FilterSet):  # type: ignore[misc]  # the library has no ty
         return bool(super().is_valid())
 
 
+class _TruthField(forms.CharField):
+    def to_python(self, value: Any) -> Any:
+        text = str(super().to_python(value) or "")
+        if text not in {"", "true", "false"}:
+            raise ValidationError("Give true or false.")
+        return None if text == "" else text == "true"
+
+
+class TruthFilter(filters.BooleanFilter):  # type: ignore[misc]  # the library has no types
+    """A yes or no; anything but true and false is refused."""
+
+    field_class = _TruthField
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self.extra.pop("widget", None)
+
+
 class FactFilters(Filters):
     """What lists of facts share."""
 
-    is_voided = filters.BooleanFilter(
+    is_voided = TruthFilter(
         field_name="voided_at",
         lookup_expr="isnull",
         exclude=True,
@@ -72,4 +90,4 @@ def by_id(path: str) -> Any:
     return filters.UUIDFilter(field_name=path)
 
 
-__all__ = ["FactFilters", "Filters", "MomentFilter", "by_id", "filters", "since", "until"]
+__all__ = ["FactFilters", "Filters", "MomentFilter", "TruthFilter", "by_id", "filters", "since", "until"]

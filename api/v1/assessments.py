@@ -8,7 +8,7 @@ from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from api.filters import Filters, by_id, filters
+from api.filters import Filters, TruthFilter, by_id, filters
 from api.schema import takes
 from api.views import Listed
 from fleet.life.actions import acknowledge_flag
@@ -89,7 +89,7 @@ class FlagFilters(Filters):
     rider = by_id("tire__owner")
     spec = by_id("tire__spec")
     state = filters.ChoiceFilter(choices=State.choices)
-    is_acknowledged = filters.BooleanFilter(field_name="acknowledged_at", lookup_expr="isnull", exclude=True)
+    is_acknowledged = TruthFilter(field_name="acknowledged_at", lookup_expr="isnull", exclude=True)
 
 
 class AssessmentView(Listed[Assessment]):

@@ -10,7 +10,7 @@ from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from api.filters import Filters, by_id, filters, since, until
+from api.filters import Filters, TruthFilter, by_id, since, until
 from api.permissions import Anyone
 from api.schema import takes
 from api.serializers import In, Text
@@ -117,8 +117,8 @@ class BulletinFilters(Filters):
 
     day = by_id("day")
     event = by_id("day__event")
-    is_withdrawn = filters.BooleanFilter(field_name="withdrawn_at", lookup_expr="isnull", exclude=True)
-    is_superseded = filters.BooleanFilter(field_name="superseded_at", lookup_expr="isnull", exclude=True)
+    is_withdrawn = TruthFilter(field_name="withdrawn_at", lookup_expr="isnull", exclude=True)
+    is_superseded = TruthFilter(field_name="superseded_at", lookup_expr="isnull", exclude=True)
     since = since("issued_at")
     until = until("issued_at")
 

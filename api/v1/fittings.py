@@ -7,7 +7,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from api import scopes
-from api.filters import FactFilters, by_id, filters, since, until
+from api.filters import FactFilters, TruthFilter, by_id, filters, since, until
 from api.schema import takes
 from api.serializers import Choice, In, Key, Moment, Related, Text, VoidIn
 from api.v1.removals import RemovalOut
@@ -97,7 +97,7 @@ class FittingFilters(FactFilters):
     rider = by_id("wheel_pair__bike__rider")
     ticket = by_id("ticket")
     axle = filters.ChoiceFilter(choices=Axle.choices)
-    is_on = filters.BooleanFilter(
+    is_on = TruthFilter(
         field_name="removed_at", lookup_expr="isnull", label="true: only tires on a wheel now."
     )
     since = since("fitted_at")

@@ -7,7 +7,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from api import scopes
-from api.filters import FactFilters, by_id, filters
+from api.filters import FactFilters, TruthFilter, by_id
 from api.schema import takes
 from api.serializers import Choice, In, Key, Moment, Related, Text
 from api.views import Listed
@@ -64,9 +64,7 @@ class HoldFilters(FactFilters):
     tire = by_id("tire")
     rider = by_id("tire__owner")
     placed_for = by_id("placed_for")
-    is_open = filters.BooleanFilter(
-        field_name="lifted_at", lookup_expr="isnull", label="true: only holds not lifted."
-    )
+    is_open = TruthFilter(field_name="lifted_at", lookup_expr="isnull", label="true: only holds not lifted.")
 
 
 class HoldView(Listed[Hold]):

@@ -8,7 +8,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from api import scopes
-from api.filters import FactFilters, by_id, filters, since, until
+from api.filters import FactFilters, TruthFilter, by_id, since, until
 from api.serializers import In, Key, Moment, Related, VoidIn
 from api.views import Listed
 from fleet.running.actions import void_reading
@@ -47,7 +47,7 @@ class ReadingFilters(FactFilters):
     spec = by_id("tire__spec")
     since = since("taken_at")
     until = until("taken_at")
-    is_doubtful = filters.BooleanFilter(
+    is_doubtful = TruthFilter(
         field_name="doubt", lookup_expr="exact", method="filter_doubt", label="true: only doubtful readings."
     )
 

@@ -7,7 +7,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from api import scopes
-from api.filters import Filters, by_id, filters
+from api.filters import Filters, TruthFilter, by_id, filters
 from api.schema import takes
 from api.serializers import In, Related, Text, Truth
 from api.views import Listed
@@ -40,7 +40,7 @@ class WheelPairFilters(Filters):
     code = filters.CharFilter()
     bike = by_id("bike")
     rider = by_id("bike__rider")
-    is_in_use = filters.BooleanFilter()
+    is_in_use = TruthFilter()
 
 
 class WheelPairView(Listed[WheelPair]):

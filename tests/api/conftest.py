@@ -26,24 +26,9 @@ def ask(db):
 
 
 @pytest.fixture
-def world(
-    now, tarn, longfield, director, rider, wheel_pair, fitted, line, front_spec, rear_spec, track, layout, entry
-):
+def world(request, now, entry):
     """One row of every noun around Robin, Tarn and Longfield; ``grow`` adds more of each."""
-    built = World(
-        now=now,
-        tarn=tarn,
-        longfield=longfield,
-        director=director,
-        rider=rider,
-        wheel_pair=wheel_pair,
-        fitted=fitted,
-        line=line,
-        front_spec=front_spec,
-        rear_spec=rear_spec,
-        track=track,
-        layout=layout,
-        entry=entry,
-    )
+    names = ["tarn", "longfield", "director", "rider", "wheel_pair", "fitted", "front_spec", "layout"]
+    built = World(now=now, **{name: request.getfixturevalue(name) for name in names})
     built.grow(1)
     return built

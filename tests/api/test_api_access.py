@@ -7,10 +7,10 @@ import pytest
 
 from api.v1.urls import router
 
-# What everybody who is signed in may read: the shared catalogue, public places, issued bulletins (to vendors' crews).
-SHARED = {"line", "spec", "pressure-spec", "track", "layout", "bulletin"}
+# What everybody who is signed in may read: the shared catalogue and public places.
+SHARED = {"line", "spec", "pressure-spec", "track", "layout"}
 PUBLIC = {"public-bulletin", "problem"}
-# Addresses a stranger reaches whose answer is not about a row of somebody else.
+# An id that no row has.
 NEVER = uuid.UUID("00000000-0000-4000-8000-000000000000")
 
 
@@ -77,7 +77,9 @@ def test_a_stranger_gets_404_on_every_row_and_on_all_that_is_done_with_it(ask, w
 
 def test_a_row_of_somebody_else_answers_exactly_like_one_that_never_was(ask, world, stranger):
     client = ask(stranger)
-    details = [route for route in routes() if route.action == "retrieve" and route.noun not in SHARED | PUBLIC]
+    details = [
+        route for route in routes() if route.action == "retrieve" and route.noun not in SHARED | PUBLIC
+    ]
 
     for route in details:
         theirs = client.get(address_of(route, world))
@@ -181,12 +183,20 @@ def test_nobody_claims_a_rider_record_for_somebody_else(ask, stranger, rider_per
     assert "person" in answer.json()["errors"]
 
 
-def test_an_entrant_of_another_organisers_crew_sees_no_other_riders_lines(ask, world, stranger):
+def test_drafts_show_the_lines_of_riders_only_to_those_with_the_right_to_them(ask, world, crew, tester):
+    address = f"/api/v1/days/{world.rows['day'].pk}/guidance"
+
+    whole, board = (ask(person).get(address).json()["lines"] for person in (crew, tester))
+
+    assert {line["entry"] for line in whole} == {None, str(world.rows["entry"].pk)}
+    assert {line["entry"] for line in board} == {None}
+
+
+def test_entrants_read_their_own_lines_and_no_draft(ask, world, rider_person, stranger):
     """A vendor's fitter who also rides is an entrant like any other."""
-    day = world.rows["day"]
+    address = f"/api/v1/days/{world.rows['day'].pk}"
     world.enter_also(stranger)
 
-    seen = ask(stranger).get(f"/api/v1/days/{day.pk}/guidance").json()["lines"]
-
-    assert seen
-    assert all(line["entry"] is None for line in seen)
+    for person, lines in ((rider_person, 2), (stranger, 0)):
+        assert ask(person).get(f"{address}/guidance").status_code == 404
+        assert len(ask(person).get(f"{address}/own-lines").json()) == lines

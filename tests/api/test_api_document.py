@@ -72,7 +72,9 @@ def test_input_is_closed_and_output_is_whole(document):
 def test_every_operation_says_how_it_refuses(document):
     for path, operations in document["paths"].items():
         for method, operation in operations.items():
-            expected = {"404", "422"} if "/public/" in path or path.endswith("/problems") else {"401", "403", "404"}
+            expected = (
+                {"404", "422"} if "/public/" in path or path.endswith("/problems") else {"401", "403", "404"}
+            )
 
             assert expected <= set(operation["responses"]), (path, method)
 

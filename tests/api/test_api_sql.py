@@ -13,7 +13,7 @@ def asked(client):
     """Return by list how many queries it made and how many rows it showed."""
     found = {}
     for prefix in LISTS:
-        with CaptureQueriesContext(connection, ) as queries:
+        with CaptureQueriesContext(connection) as queries:
             answer = client.get(f"/api/v1/{prefix}?page_size=200")
         found[prefix] = (len(queries), len(answer.json()["results"]))
     return found
@@ -29,7 +29,12 @@ def test_every_list_makes_as_many_queries_for_twenty_more_rows(
     world.grow(MORE)
     many = [asked(client) for client in clients]
 
-    grown = {name for one, other in zip(few, many, strict=True) for name in LISTS if other[name][1] >= one[name][1] + MORE}
+    grown = {
+        name
+        for one, other in zip(few, many, strict=True)
+        for name in LISTS
+        if other[name][1] >= one[name][1] + MORE
+    }
     assert grown == LISTS, "every list must have grown for somebody, or nothing was tried"
     for person, one, other in zip(people, few, many, strict=True):
         assert {name: one[name][0] for name in LISTS} == {name: other[name][0] for name in LISTS}, person

@@ -44,12 +44,8 @@ class World:
     rider: Any
     wheel_pair: Any
     fitted: Any
-    line: Any
     front_spec: Any
-    rear_spec: Any
-    track: Any
     layout: Any
-    entry: Any
     rows: dict[str, Any] = field(default_factory=dict)
     numbers: Any = field(default_factory=lambda: count(1))
 
@@ -59,7 +55,7 @@ class World:
             self._catalogue(number)
             self._customer(number)
             self._stock(number)
-            self._work(number)
+            self._work()
             self._day(number)
             self._running(number)
         self._life()
@@ -87,7 +83,13 @@ class World:
             wear_limit_mm=1.0,
         )
         pressure = publish_pressure(
-            by=SERVICE, line=line, spec=spec, axle="rear", basis="hot", pressure_kpa=190.0, published_by="Mirrin"
+            by=SERVICE,
+            line=line,
+            spec=spec,
+            axle="rear",
+            basis="hot",
+            pressure_kpa=190.0,
+            published_by="Mirrin",
         )
         track = add_track(
             by=SERVICE,
@@ -133,7 +135,7 @@ class World:
         )
         self.rows |= {"lot": lot, "movement": lot.movements.get()}
 
-    def _work(self, number):
+    def _work(self):
         pair = self.rows["wheel-pair"]
         ticket = take_wheels_in(
             by=SERVICE, at=self.now, vendor=self.tarn, wheel_pair=pair, opened_on=self.now.date()
@@ -182,7 +184,9 @@ class World:
         }
 
     def _day(self, number):
-        event = plan_event(by=SERVICE, organiser=self.longfield, code=f"event-{number}", name=f"Event {number}")
+        event = plan_event(
+            by=SERVICE, organiser=self.longfield, code=f"event-{number}", name=f"Event {number}"
+        )
         day = add_day(by=SERVICE, event=event, date=self.now.date(), layout=self.layout)
         group = add_group(by=SERVICE, event=event, name="Fast", usual_lap_s=112.0)
         slot = add_slot(
