@@ -58,7 +58,10 @@ def life_scale(low: float, middle: float, high: float, top: int, about: str) -> 
     ticks = format_html_join(
         "",
         '<path class="tick" d="M{0} 26v6"/><text class="tick-label" x="{0}" y="46" text-anchor="{1}">{2}</text>',
-        ((frame.x(day), {0: "start", top: "end"}.get(day, "middle"), day) for day in range(0, top + 1, step)),
+        (
+            (frame.x(day), {0: "start", top: "end"}.get(day, "middle"), f"{day} days" if day == top else day)
+            for day in range(0, top + 1, step)
+        ),
     )
     open_end = format_html('<path class="beyond" d="{}"/>', "M306 8l7 6-7 6") if high > top else ""
     return format_html(

@@ -67,7 +67,8 @@ class MeasuredField(forms.CharField):
     """A number in the unit its reader uses; inside it is SI."""
 
     def __init__(self, *, unit: Unit, low: float, high: float, label: str, **kwargs: Any) -> None:
-        super().__init__(label=f"{label}, {unit.sign}", **kwargs)
+        named = label if label.lower() == unit.sign else f"{label}, {unit.sign}"
+        super().__init__(label=named, **kwargs)
         self.unit, self.low, self.high = unit, low, high
         self.step = unit.step
         self.widget.attrs.update({"inputmode": "decimal", "autocomplete": "off", "size": "7"})

@@ -43,8 +43,10 @@ class AxleView:
     axle: str
     mounted: MountedTire | None
     line: GuidanceLine | None
-    shown_kpa: float | None
-    target_kpa: float | None
+    shown_kpa: float | None = None
+    target_kpa: float | None = None
+    low_kpa: float | None = None
+    high_kpa: float | None = None
 
 
 @dataclass(frozen=True)
@@ -154,6 +156,14 @@ def _axle(axle: str, view: SetView, lines: list[GuidanceLine], gauge: Instrument
     mounted = view.tires.get(axle)
     line = next((line for line in lines if line.axle == axle), None)
     if line is None or mounted is None or line.spec_id != mounted.fitting.tire.spec_id:
-        return AxleView(axle, mounted, None, None, None)
+        return AxleView(axle, mounted, None)
     offset_kpa = gauge.offset_kpa if gauge else 0.0
-    return AxleView(axle, mounted, line, line.shown_kpa + offset_kpa, line.hot_target_kpa + offset_kpa)
+    return AxleView(
+        axle,
+        mounted,
+        line,
+        shown_kpa=line.shown_kpa + offset_kpa,
+        target_kpa=line.hot_target_kpa + offset_kpa,
+        low_kpa=line.low_kpa + offset_kpa,
+        high_kpa=line.high_kpa + offset_kpa,
+    )

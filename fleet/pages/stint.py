@@ -91,7 +91,7 @@ class StintForm(PlainForm):
                 unit=MINUTES, low=0, high=240, label="Read how long after coming in", required=False,
                 help_text=f"0 when read at once{on}.",
             ),
-            laps=MeasuredField(unit=COUNT, low=1, high=400, label="Ridden", required=False),
+            laps=MeasuredField(unit=COUNT, low=1, high=400, label="Laps", required=False),
             feel=forms.ChoiceField(
                 label="How it felt, in one word", choices=FeelNote.Feel.choices, required=False,
                 widget=forms.RadioSelect,

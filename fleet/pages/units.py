@@ -187,6 +187,21 @@ def age(made_on: date | None, on: date) -> str:
     return f"{years:.1f} years old"
 
 
+BASES: Final = {
+    "maker hot": "the maker's hot pressure",
+    "maker cold": "the maker's cold pressure",
+    "maker off-warmers": "the maker's pressure off the warmers",
+    "reference notes": "reference notes",
+    "practice": "common practice",
+}
+
+
+@register.filter
+def rests_on(basis: str) -> str:
+    """Return what a start pressure rests on, in words."""
+    return BASES.get(basis, in_words(basis))
+
+
 @register.filter
 def in_words(text: str) -> str:
     """Return a stored code as plain words."""

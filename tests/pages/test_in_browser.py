@@ -127,8 +127,8 @@ def test_a_stint_is_logged_with_the_steppers_in_under_twenty_seconds(page, scene
     page.get_by_label("Front, hot, psi", exact=True).fill("33.5")
     page.get_by_label("Rear, hot, psi", exact=True).fill("31.5")
     page.get_by_role("button", name="More: Rear, hot, psi").click()
-    page.get_by_label("Ridden, laps", exact=True).fill("6")
-    page.get_by_role("button", name="More: Ridden, laps").click()
+    page.get_by_label("Laps", exact=True).fill("6")
+    page.get_by_role("button", name="More: Laps").click()
     page.get_by_text("Good, planted").click()
     page.get_by_role("button", name="Store the stint").click()
     page.get_by_text("Stint stored").wait_for()
@@ -146,7 +146,7 @@ def test_a_stint_can_be_logged_without_script(chromium, live_server, scene, ride
     sign_in(page, rider_person)
 
     page.get_by_role("link", name="Log a stint").click()
-    page.get_by_label("Ridden, laps", exact=True).fill("5")
+    page.get_by_label("Laps", exact=True).fill("5")
     page.get_by_role("button", name="Store the stint").click()
 
     assert page.get_by_text("Stint stored").is_visible()
