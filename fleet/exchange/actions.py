@@ -1,11 +1,11 @@
 """Bringing a folder in: things file by file, then the dated facts in the order in which they were recorded."""
 
 import difflib
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
-from typing import Any, Final, TypeAlias
+from typing import Any, TypeAlias
 
 from django.db import transaction
 
@@ -20,7 +20,6 @@ from fleet.records import CLOCK_SLACK
 
 Step: TypeAlias = tuple[tuple[Any, ...], str, Line, Ending | None]
 Progress: TypeAlias = Callable[[int, int], None]
-EARLIER_THAN_ALL: Final = 0
 
 
 class Rollback(Exception):  # noqa: N818 - a state of a transaction, caught right outside it
@@ -82,33 +81,35 @@ class Import:
             outcome = self.outcomes[name] = Outcome(reading.sheet.file, rows=len(reading.lines))
             files[name] = Entering(reading.sheet, outcome, self.known)
             files[name].look_up(reading.lines)
-        for order, name, line, ending in self._steps(names):
+        for _, name, line, ending in self._steps(names):
             if ending is not None:
                 files[name].end(line, ending, at=line.cells[ending.moment])
                 continue
-            files[name].enter(line, at=order[0])
+            files[name].enter(line, at=line.cells.get("recorded_at") or self.at)
             self.done += 1
             self.progress(self.done, self.total)
         if any(self.outcomes[name].faults for name in names):
             raise Rollback
 
-    def _steps(self, names: Iterable[str]) -> list[Step]:
+    def _steps(self, names: list[str]) -> list[Step]:
+        """Return what is done in which order: as recorded, where every row says when that was, else by phase.
+
+        Within one moment the endings of older rows come first, then phase by phase in the order of events; what ended
+        at the moment it was recorded ends at once, and a removal precedes a fitting of that very moment.
+        """
+        lines = [(self.readings[name].sheet, line) for name in names for line in self.readings[name].lines]
+        is_history = all(line.cells.get("recorded_at") for _, line in lines)
         steps: list[Step] = []
-        for name in names:
-            sheet = self.readings[name].sheet
-            rank = SHEETS.index(sheet) if sheet.phase else EARLIER_THAN_ALL
-            for line in self.readings[name].lines:
-                recorded: datetime = line.cells.get("recorded_at") or self.at
-                happened = line.cells[sheet.happened] if sheet.happened else recorded
-                # Within one moment: endings of older rows first, then phase by phase in the order of events.
-                place = (sheet.phase, happened if sheet.phase else recorded, rank, line.number)
-                steps.append(((recorded, 1, *place, 0), name, line, None))
-                for count, ending in enumerate(sheet.endings, start=1):
-                    ended: datetime | None = line.cells[ending.moment]
-                    if ended is not None and ended > recorded:
-                        steps.append(((ended, 0, *place, count), name, line, ending))
-                    elif ended is not None:
-                        steps.append(((recorded, 1, *place, count), name, line, ending))
+        for sheet, line in lines:
+            recorded: datetime = line.cells["recorded_at"] if is_history else self.at
+            happened = line.cells[sheet.happened] if sheet.happened else recorded
+            place = (sheet.phase, happened, -SHEETS.index(sheet), line.number)
+            steps.append(((recorded, 1, *place, 0), sheet.name, line, None))
+            for count, ending in enumerate(sheet.endings, start=1):
+                ended: datetime | None = line.cells[ending.moment]
+                if ended is not None:
+                    order = (ended, 0) if ended > recorded else (recorded, 1)
+                    steps.append(((*order, *place, count), sheet.name, line, ending))
         return sorted(steps, key=lambda step: step[0])
 
     def _keep_roots(self, names: list[str]) -> None:

@@ -44,7 +44,8 @@ class Column:
     @property
     def empty(self) -> Any:
         """Return the value an empty cell stands for."""
-        return "" if self.default is None and self.kind.is_text else self.default
+        is_words = self.kind.is_text and not self.refers
+        return "" if self.default is None and is_words else self.default
 
     def of(self, row: Row) -> Any:
         """Return the value of this column in a stored row."""

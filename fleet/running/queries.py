@@ -66,3 +66,14 @@ def tires_of(stint: Stint) -> dict[str, Tire]:
     """Return the tires by axle that ran a stint."""
     fitted = set_during(stint.wheel_pair, started_at=stint.started_at, ended_at=stint.ended_at)
     return {axle: fitting.tire for axle, fitting in fitted.items()}
+
+
+def ran(tire: Tire, stint: Stint) -> bool:
+    """Return whether a tire ran a stint; cheaper than looking at both of its tires."""
+    fitted = Fitting.objects.filter(
+        tire=tire,
+        wheel_pair=stint.wheel_pair_id,
+        fitted_at__lte=stint.started_at,
+        voided_at__isnull=True,
+    )
+    return fitted.filter(Q(removed_at__isnull=True) | Q(removed_at__gte=stint.ended_at)).exists()

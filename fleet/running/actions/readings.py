@@ -18,7 +18,7 @@ from fleet.running.actions.access import check_instrument, check_standing, requi
 from fleet.running.doubts import TREAD_NOISE_MM, doubt_about_pressure, doubt_about_tread
 from fleet.running.errors import AboveNew
 from fleet.running.models import PressureReading, ShapeReading, Stint, TemperatureReading, TreadReading
-from fleet.running.queries import tires_of
+from fleet.running.queries import ran
 
 
 @once
@@ -192,5 +192,5 @@ def record_shape(
 
 def _check_ran(tire: Tire, stint: Stint | None) -> None:
     check_standing(stint)
-    if stint is not None and tire.pk not in {ran.pk for ran in tires_of(stint).values()}:
+    if stint is not None and not ran(tire, stint):
         raise Invalid("This tire did not run that stint: choose one of the two that did.", field="tire")
