@@ -2,9 +2,9 @@ import numpy as np
 import pandas as pd
 import pytest
 import statsmodels.formula.api as smf
-from pooling_data import by_hand, crossed, dyestuff, penicillin, sleepstudy
 
 from fleet.science.pooling import blocks, fit
+from tests.science.pooling_data import by_hand, crossed, dyestuff, penicillin, sleepstudy
 
 
 def test_one_factor_agrees_with_a_general_statistics_library():

@@ -1,8 +1,8 @@
 import numpy as np
 import pytest
-from pooling_data import dyestuff, penicillin, sleepstudy
 
 from fleet.science.pooling import fit
+from tests.science.pooling_data import dyestuff, penicillin, sleepstudy
 
 
 def test_dyestuff_has_the_published_restricted_likelihood_and_variances():

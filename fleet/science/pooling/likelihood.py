@@ -96,7 +96,8 @@ def slopes(blocks: Blocks, at: Solution) -> tuple[Array, float]:
     """Return the derivative of the deviance by each variance ratio (k,) and by the residual variance.
 
     By ratio it is tr(Z'QZ) - |Z'Qy|^2 / variance, with Q the projection of the restricted likelihood
-    [Searle1992] chapter 6, in a form that stays exact at a ratio of 0.
+    [Searle1992] chapter 6. The rest uses a form that stays exact at a ratio of 0 and, where levels are
+    well known, an equal one that stays exact at large ratios.
     """
     result = np.zeros(len(at.ratios))
     if len(at.ratios):
@@ -105,13 +106,22 @@ def slopes(blocks: Blocks, at: Solution) -> tuple[Array, float]:
         trace = float(kept @ blocks.mass) - float(np.sum(at.spread * blocks.linked(kept**2)))
         result[0] = trace - float(left @ left) / at.variance
     product = at.spread @ at.reduced
+    spread = np.diag(at.spread)
     for place, span in enumerate(blocks.spans[:-1], start=1):
-        trace = float(np.trace(at.reduced[span, span])) - float(np.sum(at.reduced[span].T * product[:, span]))
-        result[place] = trace - float(at.misfit[span] @ at.misfit[span]) / at.variance
+        ratio, levels = at.ratios[place], span.stop - span.start
+        if ratio * float(blocks.square[span, span].trace()) > levels:
+            trace = (levels - float(spread[span].sum()) / ratio) / ratio
+            left = at.coefficients[span] / ratio
+        else:
+            trace = float(at.reduced[span, span].trace()) - float(
+                np.sum(at.reduced[span].T * product[:, span])
+            )
+            left = at.misfit[span]
+        result[place] = trace - float(left @ left) / at.variance
     fixed = blocks.spans[-1]
     by_variance = (
         (blocks.rows - len(at.precision)) / at.variance
-        + float(at.precision @ np.diag(at.spread)[fixed])
+        + float(at.precision @ spread[fixed])
         - (at.quadratic - at.variance * at.penalty) / at.variance**2
     )
     return result, by_variance

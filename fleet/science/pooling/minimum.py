@@ -4,53 +4,72 @@ from collections.abc import Callable
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import linalg, optimize
+from scipy import linalg
 
 Array = NDArray[np.float64]
 Objective = Callable[[Array], tuple[float, Array]]
 
 SETTLED = 1e-9
 """Newton step, relative to the parameter, under which a point is the minimum."""
-MOST_STEPS = 8
-NUDGE = 1e-5
+LONGEST = 3.0
+"""Longest step of one parameter at a time."""
+MOST_NEWTON_STEPS = 60
+MOST_HALVINGS = 30
+MOST_CHORD_STEPS = 8
+NUDGE = 1e-4
 
 
-def minimise(objective: Objective, start: Array, bounds: list[tuple[float, float]] | None) -> Array:
-    """Return where ``objective`` (value and gradient) is least; ``bounds`` may make parameters exactly 0."""
-    if not len(start):
-        return start
-    found = optimize.minimize(
-        objective, start, jac=True, method="L-BFGS-B", bounds=bounds, options={"ftol": 1e-9, "gtol": 1e-6}
-    )
-    point = np.asarray(found.x, dtype=np.float64)
-    free = np.arange(len(point)) if bounds is None else np.flatnonzero(point != 0.0)
-    return settle(objective, point, free, curvature(objective, point, free))[0]
+def minimise(objective: Objective, start: Array, limit: Array | None) -> Array:
+    """Return where ``objective`` (value and gradient) is least, by damped Newton steps.
+
+    With a ``limit`` every parameter stays between 0, which is reached exactly, and its limit.
+    """
+    lower = np.full(len(start), -np.inf if limit is None else 0.0)
+    upper = np.full(len(start), np.inf) if limit is None else limit
+    point = start
+    value, slope = objective(point)
+    for _ in range(MOST_NEWTON_STEPS):
+        pressed = ((point <= lower) & (slope >= 0.0)) | ((point >= upper) & (slope <= 0.0))
+        free = np.flatnonzero(~pressed)
+        if not len(free) or not slope[free].any():
+            break
+        step = np.zeros(len(point))
+        step[free] = _downhill(curvature(objective, point, free, slope), slope[free])
+        moved, value, slope = _try(objective, point, step, (lower, upper), (value, slope))
+        done = (np.abs(moved - point) <= SETTLED * np.maximum(np.abs(point), 0.1)).all()
+        point = moved
+        if done:
+            break
+    return point
 
 
-def curvature(objective: Objective, point: Array, free: NDArray[np.intp]) -> Array:
-    """Return the second derivatives by the ``free`` parameters, from differences of the gradient."""
+def curvature(objective: Objective, point: Array, free: NDArray[np.intp], slope: Array) -> Array:
+    """Return the second derivatives by the ``free`` parameters, from differences of the gradient ``slope``."""
     result = np.zeros((len(free), len(free)))
     for column, index in enumerate(free):
-        above, below = point.copy(), point.copy()
-        step = NUDGE * max(abs(point[index]), 0.1)
-        above[index], below[index] = point[index] + step, point[index] - step
-        result[:, column] = (objective(above)[1] - objective(below)[1])[free] / (2.0 * step)
-    return 0.5 * (result + result.T)
+        nudged = point.copy()
+        nudged[index] += NUDGE * max(abs(point[index]), 0.1)
+        result[:, column] = (objective(nudged)[1] - slope)[free] / (nudged[index] - point[index])
+    return np.asarray(0.5 * (result + result.T), dtype=np.float64)
 
 
-def settle(objective: Objective, point: Array, free: NDArray[np.intp], curved: Array) -> tuple[Array, bool]:
+def settle(
+    objective: Objective, point: Array, free: NDArray[np.intp], curved: Array, *, lower: float
+) -> tuple[Array, bool]:
     """Return the point after Newton steps of fixed curvature, and whether the last one was negligible.
 
-    Stops before a step that would make the gradient larger.
+    Stops before a step that would make the gradient larger or leave the bound.
     """
     slope = objective(point)[1][free]
-    for _ in range(MOST_STEPS):
+    for _ in range(MOST_CHORD_STEPS):
         if not slope.any():
             return point, True
         step = np.asarray(linalg.lstsq(curved, slope)[0], dtype=np.float64)
         moved = point.copy()
         moved[free] -= step
         small = bool((np.abs(step) <= SETTLED * np.maximum(np.abs(point[free]), 0.1)).all())
+        if (moved < lower).any():
+            return point, False
         ahead = objective(moved)[1][free]
         if np.abs(ahead).max() >= np.abs(slope).max():
             return point, small
@@ -58,3 +77,33 @@ def settle(objective: Objective, point: Array, free: NDArray[np.intp], curved: A
         if small:
             return point, True
     return point, False
+
+
+def _downhill(curved: Array, slope: Array) -> Array:
+    """Return the Newton step, turned downhill along directions of negative curvature, no longer than allowed."""
+    values, vectors = np.linalg.eigh(curved)
+    bent = np.abs(values)
+    bent = np.maximum(bent, 1e-10 * bent.max() + 1e-300)
+    step = -vectors @ ((vectors.T @ slope) / bent)
+    return np.asarray(step * min(1.0, LONGEST / float(np.abs(step).max())), dtype=np.float64)
+
+
+def _try(
+    objective: Objective, point: Array, step: Array, bounds: tuple[Array, Array], here: tuple[float, Array]
+) -> tuple[Array, float, Array]:
+    """Return the first of ever shorter steps that helps, with value and gradient there; else the point itself.
+
+    Where values no longer tell two points apart, a smaller gradient counts as help.
+    """
+    value, slope = here
+    rounding = 1e-13 * abs(value)
+    for halving in range(MOST_HALVINGS):
+        moved = np.clip(point + 0.5**halving * step, *bounds)
+        ahead, there = objective(moved)
+        gain = float(slope @ (moved - point))
+        if ahead <= value + 1e-4 * gain - rounding:
+            return moved, ahead, there
+        active = step != 0.0
+        if ahead <= value + rounding and np.abs(there[active]).max() < np.abs(slope[active]).max():
+            return moved, ahead, there
+    return point, value, slope
