@@ -127,10 +127,17 @@ def say_refusals(result: dict[str, Any], **_context: Any) -> dict[str, Any]:
 
 
 def say_strictness(result: dict[str, Any], **_context: Any) -> dict[str, Any]:
-    """Write down that input with an unknown key is refused, and that every output has all its keys."""
+    """Write down that input with an unknown key is refused, and that every output has all its keys.
+
+    The widths of the database's whole numbers differ from one database to another and bind no reader: they go.
+    """
     for name, component in result["components"]["schemas"].items():
         if name.endswith("In"):
             component["additionalProperties"] = False
         elif name.endswith("Out"):
             component["required"] = sorted(component["properties"])
+            for described in component["properties"].values():
+                if "integer" in described.get("type", ""):
+                    for width in ("maximum", "minimum", "format"):
+                        described.pop(width, None)
     return result
