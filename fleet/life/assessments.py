@@ -2,7 +2,7 @@
 
 import uuid
 from collections.abc import Iterable, Iterator, Sequence
-from datetime import datetime
+from datetime import datetime, time
 from typing import Any, Final
 
 import numpy as np
@@ -15,13 +15,16 @@ from fleet.inventory.models import Removal, Tire
 from fleet.life.flags import settle_flags
 from fleet.life.histories import History, histories_of
 from fleet.life.learned import Learned, newest
+from fleet.life.learning import last_of
 from fleet.life.models import Assessment, LearnedModel
 from fleet.life.pace import Pace, paces_of
+from fleet.life.queries import learned_for
 from fleet.life.usage import ZONES, cycles_of, practice_for, wear_of
 from fleet.science import life, wear
 from fleet.science.date_codes import age_years
 
 CHUNK: Final = 500
+ASSESSED_AT: Final = (time(3, 30),)  # UTC: age and learned wear move without new facts
 SCRUBBED_IN_KM: Final = 10.0  # common practice, no published source: a few laps at a building pace
 
 
@@ -32,6 +35,19 @@ def stale_tires() -> list[uuid.UUID]:
         Q(seen__isnull=True) | Q(seen__lt=F("revision"))
     )
     return list(rows.order_by("pk").values_list("pk", flat=True))
+
+
+def due_tires(*, at: datetime) -> list[uuid.UUID]:
+    """Return the tires whose newest assessment is from before the last night, or rests on an older learned model."""
+    learned = learned_for(LearnedModel.Subject.WEAR)
+    newest_row = Assessment.objects.filter(tire=OuterRef("pk"), is_newest=True)
+    rows = _kept().annotate(
+        seen_at=Subquery(newest_row.values("assessed_at")), rests_on=Subquery(newest_row.values("learned"))
+    )
+    outdated = Q(seen_at__lt=last_of(ASSESSED_AT, at=at))
+    if learned is not None:
+        outdated |= Q(seen_at__isnull=False) & (Q(rests_on__isnull=True) | ~Q(rests_on=learned.pk))
+    return list(rows.filter(outdated).values_list("pk", flat=True))
 
 
 def assess_changed(*, at: datetime) -> int:

@@ -9,22 +9,20 @@ from fleet.life.models import LearnedModel
 
 @shared_task
 def assess_changed() -> int:
-    """Assess the tires whose facts changed."""
+    """Assess the tires whose facts changed; their number is returned."""
     return assessments.assess_changed(at=timezone.now())
 
 
 @shared_task
-def assess_all() -> int:
-    """Assess every tire that was not scrapped: age and learned wear move without new facts."""
-    return assessments.assess(None, at=timezone.now())
+def assess_due() -> int:
+    """Assess every kept tire once a night and after each learning; their number is returned."""
+    at = timezone.now()
+    return assessments.assess(assessments.due_tires(at=at), at=at)
 
 
 @shared_task
-def learn_all() -> int:
-    """Learn again from everybody's readings where there are new ones; the number of new models is returned."""
+def learn_due() -> int:
+    """Learn again at night and in the evening where there are new readings; the number of new models is returned."""
     at = timezone.now()
-    return sum(
-        learning.learn(subject, at=at) is not None
-        for subject in LearnedModel.Subject.values
-        if learning.has_new_readings(subject)
-    )
+    subjects = [subject for subject in LearnedModel.Subject.values if learning.is_due(subject, at=at)]
+    return sum(learning.learn(subject, at=at) is not None for subject in subjects)

@@ -68,16 +68,9 @@ def test_nothing_is_sent_before_its_time(timetable, queue_folder):
     assert [header for header in sent(queue_folder) if header["task"].endswith("_changed")] == []
 
 
-@pytest.mark.parametrize(
-    ("name", "hour", "minute"),
-    [("learn at night", 3, 10), ("assess every tire", 3, 30), ("learn in the evening", 19, 30)],
-)
-def test_daily_work_has_its_hour_in_utc(name, hour, minute):
-    schedule = SCHEDULE[name]["schedule"]
-
-    assert app.conf.timezone == "UTC"
-    assert (schedule.hour, schedule.minute) == ({hour}, {minute})
-    assert len(schedule.day_of_week) == 7
+@pytest.mark.parametrize("name", ["learn what is due", "assess what is due"])
+def test_what_is_due_is_looked_for_every_five_minutes(name):
+    assert SCHEDULE[name]["schedule"] == SCHEDULE[name]["options"]["expires"] == 300
 
 
 def test_everything_waits_in_the_queue_of_the_timetable():
