@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass, field
 from datetime import date, datetime
-from typing import Any
+from typing import Any, Final
 
 from django.contrib.auth.decorators import login_not_required
 from django.http import Http404, HttpRequest, HttpResponse
@@ -12,6 +12,9 @@ from django.views.decorators.http import require_safe
 from fleet.events.models import Day
 from fleet.pressures.models import Bulletin
 from fleet.pressures.queries import public_bulletin
+
+SOME_ROWS: Final = 12
+MANY_ROWS: Final = 22
 
 
 @dataclass
@@ -42,6 +45,12 @@ class Board:
     parts: list[BoardPart]
     has_limits: bool
     is_thin: bool
+
+    @property
+    def length(self) -> str:
+        """Return in a word how many rows a screen has to hold."""
+        rows = sum(len(part.rows) for part in self.parts)
+        return "is-longer" if rows > MANY_ROWS else "is-long" if rows > SOME_ROWS else ""
 
 
 def board_of(content: dict[str, Any]) -> Board:

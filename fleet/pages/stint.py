@@ -21,6 +21,7 @@ from fleet.pages.asking import person_of
 from fleet.pages.forms import KeyField, LocalTimeField, MeasuredField, PlainForm
 from fleet.pages.garage import own_gauge, rider_of
 from fleet.pages.units import Unit, distance, distance_unit, pressure_unit, temperature_unit
+from fleet.pressures.queries import own_lines
 from fleet.running.actions import log_stint
 from fleet.running.models import FeelNote, Stint
 
@@ -81,8 +82,8 @@ class StintForm(PlainForm):
         self, *args: Any, person: Person, where: Where, gauge: Instrument | None, **kwargs: Any
     ) -> None:
         super().__init__(*args, **kwargs)
-        self.where = where
-        unit, warm = pressure_unit(person), temperature_unit(person)
+        self.where, self.unit = where, pressure_unit(person)
+        unit, warm = self.unit, temperature_unit(person)
         on = f", on {gauge.name}" if gauge else ""
         self.take(
             front_in_kpa=_pressure("Front, hot", unit),
@@ -112,6 +113,12 @@ class StintForm(PlainForm):
             key=KeyField(),
         )  # fmt: skip
 
+    def expect(self, targets_kpa: dict[str, float]) -> None:
+        """Show the hot target of each axle as the number its buttons count from."""
+        for axle, target_kpa in targets_kpa.items():
+            field = self.fields[f"{axle}_in_kpa"]
+            field.widget.attrs["placeholder"] = self.unit.figure(target_kpa)
+
     def clean(self) -> dict[str, Any]:
         """Return what was said in the action's words, the times on the clock of the chosen track."""
         said = super().clean() or self.cleaned_data
@@ -135,6 +142,7 @@ def stint(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
     form = StintForm(
         request.POST or None, person=by, where=where, gauge=gauge, initial=_usual(by, pair, where, at)
     )
+    form.expect(_targets(rider, pair, where, gauge))
     if request.method == "POST" and form.is_valid():
         try:
             stored = _store(by, at, pair, gauge, where, form.cleaned_data)
@@ -150,6 +158,18 @@ def stint(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
         "more_open": any(form[name].errors for name in ("front_set_kpa", "rear_set_kpa", "warmers_c", "effort")),
     }  # fmt: skip
     return render(request, "pages/stint.html", context, status=422 if form.errors else 200)
+
+
+def _targets(rider: Rider, pair: WheelPair, where: Where, gauge: Instrument | None) -> dict[str, float]:
+    offset_kpa = gauge.offset_kpa if gauge else 0.0
+    if not where.entries or not pair.is_in_use:
+        return {}
+    entry = where.entries[0]
+    return {
+        line.axle: line.hot_target_kpa + offset_kpa
+        for line in own_lines(rider, entry.day)
+        if line.entry_id == entry.pk
+    }
 
 
 def _pressure(label: str, unit: Unit) -> MeasuredField:

@@ -209,6 +209,12 @@ def in_words(text: str) -> str:
 
 
 @register.filter
+def beside(values: list[Any], names: list[str]) -> list[tuple[str, Any]]:
+    """Return each value with its name, to loop over both in a template."""
+    return list(zip(names, values, strict=True))
+
+
+@register.filter
 def words(text: str) -> list[str]:
     """Return the words of a text, to loop over in a template."""
     return text.split()
