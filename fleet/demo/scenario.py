@@ -1,0 +1,126 @@
+"""The whole scenario: an invented season up to today and an event tomorrow, written as an exchange folder."""
+
+from datetime import date, datetime, timedelta
+from pathlib import Path
+from typing import Final
+
+from fleet.demo.cast import add_cast
+from fleet.demo.places import TrackDay, add_places
+from fleet.demo.products import add_products
+from fleet.demo.readings import write_surface
+from fleet.demo.riding import Season
+from fleet.demo.scene import Scene, midnight, minutes
+from fleet.demo.shop import Shop, Wheel
+from fleet.demo.stints import Garage, Stints
+from fleet.demo.truth import Truth
+
+ATTENDANCE: Final = 0.75
+FRESH: Final = (5, 21, 44)
+HELD: Final = 18
+LIFTED: Final = 27
+KEPT_ON_HOLD: Final = 31
+AT_THE_TRAILER: Final = (0, 3, 10, 14, 22, 28, 36, 42, 50, 57)
+WISHES: Final = (
+    "rear is worn, same again",
+    "both, same as before",
+    "front only",
+    "check the valve",
+    "wets on",
+)
+
+
+def generate(folder: Path, *, today: date, at: datetime, attendance: float = ATTENDANCE) -> None:
+    """Write the season that ends today as a folder; the same date gives the same season.
+
+    ``at`` is the moment of loading, at or after which nothing has happened: only the tickets of the day depend on it.
+    """
+    scene = Scene(today)
+    add_products(scene)
+    days = add_places(scene)
+    riders = add_cast(scene)
+    truth = Truth(scene)
+    shop = Shop(scene, truth)
+    season = Season(scene, shop, attendance, Stints(scene, truth))
+    garages = season.ride(days, riders)
+    last = [day for day in days if day.date < today][-1]
+    _get_ready(scene, shop, garages)
+    _place_holds(scene, shop, garages, last)
+    _hand_in(scene, garages, at)
+    shop.write_ledger()
+    scene.write(folder)
+
+
+def _get_ready(scene: Scene, shop: Shop, garages: list[Garage]) -> None:
+    """Let everybody have tires for tomorrow: those who have none yet, and some who want fresh ones."""
+    evening = midnight(scene.day(-1)) + timedelta(hours=16)
+    for garage in garages:
+        for place, wheel in enumerate(garage.wheels("dry")):
+            moment = evening + minutes(2 * garage.rider.index + place)
+            if garage.rider.index in FRESH and wheel.rubber is not None:
+                shop.take_off(wheel, moment - minutes(1), "swap", "kept")
+            if wheel.rubber is None:
+                shop.fit(wheel, garage.rider.vendor, moment)
+
+
+def _place_holds(scene: Scene, shop: Shop, garages: list[Garage], last: TrackDay) -> None:
+    """Add a hold that stands, one that was lifted, and a damaged tire that a vendor keeps."""
+    moment = last.at(18)
+    held, lifted, kept = (garages[index].wheels("dry")[1] for index in (HELD, LIFTED, KEPT_ON_HOLD))
+    if held.rubber is not None:
+        write_surface(scene, held.rubber, moment, "cut", zone="R1", words="about 8 mm long")
+        _hold(scene, held, moment + minutes(5), "A cut in the right shoulder, seen at the gate.")
+    if lifted.rubber is not None:
+        _hold(
+            scene,
+            lifted,
+            moment + minutes(9),
+            "Looks like a blister, to be seen by daylight.",
+            lifted_at=moment + timedelta(hours=15),
+            lift_reason="Only pick-up; scraped off.",
+        )
+    if kept.rubber is not None:
+        rider = garages[KEPT_ON_HOLD].rider
+        shop.take_off(kept, moment + minutes(30), "damaged", "on_hold", vendor=rider.vendor)
+        shop.fit(kept, rider.vendor, moment + minutes(55))
+
+
+def _hold(
+    scene: Scene,
+    wheel: Wheel,
+    placed_at: datetime,
+    note: str,
+    *,
+    lifted_at: datetime | None = None,
+    lift_reason: str = "",
+) -> None:
+    if wheel.rubber is not None:
+        scene.fact(
+            "holds",
+            recorded_at=placed_at + minutes(1),
+            tire=wheel.rubber.label,
+            placed_for="longfield",
+            reason="inspection",
+            note=note,
+            placed_at=placed_at,
+            lifted_at=lifted_at,
+            lift_reason=lift_reason,
+        )
+
+
+def _hand_in(scene: Scene, garages: list[Garage], at: datetime) -> None:
+    """Add today's wheels at the trailer."""
+    earliest = midnight(scene.today)
+    riders = [garages[index].rider for index in AT_THE_TRAILER if garages[index].rider.vendor == "tarn"]
+    for number, rider in enumerate(riders, start=1):
+        opened_at = max(at - minutes(7 * (len(riders) - number) + 4), earliest)
+        scene.add(
+            "tickets",
+            vendor="tarn",
+            opened_on=scene.today,
+            number=number,
+            wheel_pair=rider.pair("dry"),
+            opened_at=opened_at,
+            promised_at=opened_at + minutes(90),
+            wish=WISHES[number % len(WISHES)],
+            state=("ready", "on_machine", "waiting")[min(number - 1, 2)],
+        )
