@@ -75,10 +75,11 @@ def test_one_row_of_one_or_two_levels_is_enough(levels):
     assert all(sd > 0.0 for sd in pooled.sd.values())
 
 
-def test_the_prior_fades_as_rows_and_levels_grow():
-    rng = np.random.default_rng(5)
+@pytest.mark.parametrize("seed", [0, 1, 2, 3])
+def test_the_prior_fades_as_rows_and_levels_grow(seed):
     apart = []
     for size in (1, 4, 16):
+        rng = np.random.default_rng(seed)
         y, x, groups, _ = crossed(rng, rows=150 * size, riders=10 * size, products=6 * size, tracks=5 * size)
         free, believed = fit(y, x, groups), fit(y, x, groups, prior=PRIOR)
         apart.append(max(abs(np.log(believed.sd[name] / free.sd[name])) for name in groups))
