@@ -20,7 +20,14 @@ def learned_for(subject: str) -> LearnedModel | None:
 
 def tires_for(by: Actor, *, on: date) -> QuerySet[Tire]:
     """Return the tires somebody may see: their own, those of a vendor's customers, those of an organiser's entrants."""
-    rows = Tire.objects.select_related("spec__line", "owner").order_by("label_code", "id")
+    standing = Fitting.objects.filter(tire=OuterRef("pk"), voided_at__isnull=True)
+    rows = (
+        Tire.objects.filter(
+            Q(lot__isnull=True) | Exists(standing)
+        )  # a voided fitting put the tire back in its lot
+        .select_related("spec__line", "owner")
+        .order_by("label_code", "id")
+    )
     if isinstance(by, Service):
         return rows
     return rows.filter(

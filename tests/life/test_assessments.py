@@ -8,7 +8,7 @@ from django.test.utils import CaptureQueriesContext
 
 from fleet.accounts.policy import SERVICE
 from fleet.errors import Conflict, NotFound
-from fleet.inventory.actions import fit_tire, lift_hold, place_hold, remove_tire
+from fleet.inventory.actions import fit_tire, lift_hold, place_hold, remove_tire, void_fitting
 from fleet.inventory.models import Tire
 from fleet.life.actions import acknowledge_flag
 from fleet.life.assessments import assess, assess_changed
@@ -214,6 +214,12 @@ def test_a_stranger_sees_neither_tire_nor_flag(fitted, ride, measure, stranger, 
 def test_an_organiser_sees_entrants_tires_until_thirty_days_after(fitted, entry, crew, day):
     assert tires_for(crew, on=day.date + timedelta(days=30)).count() == 2
     assert tires_for(crew, on=day.date + timedelta(days=31)).count() == 0
+
+
+def test_a_tire_put_back_into_its_lot_is_nobodys_any_more(fitted, rider_person, now):
+    void_fitting(by=SERVICE, at=now, fitting=fitted["rear"], reason="wrong wheel")
+
+    assert list(tires_for(rider_person, on=now.date())) == [fitted["front"].tire]
 
 
 def test_the_garage_shows_the_set_in_use(fitted, rider, now):
