@@ -222,7 +222,7 @@ class World:
     def _running(self, number):
         start = self.now - timedelta(minutes=10 * number)
         stint = log_stint(
-            by=SERVICE,
+            by=self.rider.person,
             at=self.now,
             wheel_pair=self.wheel_pair,
             day=self.rows["day"],
@@ -233,9 +233,9 @@ class World:
         )
         tire = self.fitted["front"].tire
         temperature = record_temperature(
-            by=SERVICE, at=self.now, tire=tire, stint=stint, zone="C", taken_at=self.now, surface_c=60.0
+            by=self.rider.person, at=self.now, tire=tire, stint=stint, zone="C", taken_at=self.now, surface_c=60.0
         )
-        feel = note_feel(by=SERVICE, at=self.now, stint=stint, feel="good")
+        feel = note_feel(by=self.rider.person, at=self.now, stint=stint, feel="good")
         self.rows |= {
             "stint": stint,
             "pressure": stint.pressures.get(),
