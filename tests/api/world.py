@@ -233,7 +233,13 @@ class World:
         )
         tire = self.fitted["front"].tire
         temperature = record_temperature(
-            by=self.rider.person, at=self.now, tire=tire, stint=stint, zone="C", taken_at=self.now, surface_c=60.0
+            by=self.rider.person,
+            at=self.now,
+            tire=tire,
+            stint=stint,
+            zone="C",
+            taken_at=self.now,
+            surface_c=60.0,
         )
         feel = note_feel(by=self.rider.person, at=self.now, stint=stint, feel="good")
         self.rows |= {
