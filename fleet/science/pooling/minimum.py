@@ -17,6 +17,8 @@ MOST_NEWTON_STEPS = 60
 MOST_HALVINGS = 30
 MOST_CHORD_STEPS = 8
 NUDGE = 1e-4
+NO_SLOPE = 1e-9
+"""Slope that cannot be told from 0."""
 
 
 def minimise(objective: Objective, start: Array, limit: Array | None) -> Array:
@@ -24,17 +26,15 @@ def minimise(objective: Objective, start: Array, limit: Array | None) -> Array:
 
     With a ``limit`` every parameter stays between 0, which is reached exactly, and its limit.
     """
-    lower = np.full(len(start), -np.inf if limit is None else 0.0)
-    upper = np.full(len(start), np.inf) if limit is None else limit
+    lower, upper = _bounds(start, limit)
     point = start
     value, slope = objective(point)
     for _ in range(MOST_NEWTON_STEPS):
-        pressed = ((point <= lower) & (slope >= 0.0)) | ((point >= upper) & (slope <= 0.0))
-        free = np.flatnonzero(~pressed)
+        free = np.flatnonzero(~_is_pressed(point, slope, lower, upper))
         if not len(free) or not slope[free].any():
             break
         step = np.zeros(len(point))
-        step[free] = _downhill(curvature(objective, point, free, slope), slope[free])
+        step[free] = _downhill(_curvature(objective, point, free, slope), slope[free])
         moved, value, slope = _try(objective, point, step, (lower, upper), (value, slope))
         done = (np.abs(moved - point) <= SETTLED * np.maximum(np.abs(point), 0.1)).all()
         point = moved
@@ -43,7 +43,45 @@ def minimise(objective: Objective, start: Array, limit: Array | None) -> Array:
     return point
 
 
-def curvature(objective: Objective, point: Array, free: NDArray[np.intp], slope: Array) -> Array:
+def settle(exact: Objective, rough: Objective, near: Array, limit: Array | None) -> Array | None:
+    """Return the minimum of ``exact`` by steps from that of ``rough``, whose curvature is cheap and much alike.
+
+    None where that does not lead to it: the gradient grows, or a bound is met or left.
+    """
+    lower, upper = _bounds(near, limit)
+    point, slope = near, exact(near)[1]
+    free = np.flatnonzero((near > lower) & (near < upper))
+    curved = _curvature(rough, near, free, rough(near)[1])
+    for _ in range(MOST_CHORD_STEPS):
+        step = np.zeros(len(point))
+        step[free] = linalg.lstsq(curved, slope[free])[0] if len(free) else 0.0
+        moved = point - step
+        ahead = (
+            exact(moved)[1] if ((moved >= lower) & (moved <= upper)).all() else np.full(len(point), np.inf)
+        )
+        small = bool((np.abs(step) <= SETTLED * np.maximum(np.abs(point), 0.1)).all())
+        better = np.abs(ahead[free]).max(initial=0.0) < np.abs(slope[free]).max(initial=0.0)
+        point, slope = (moved, ahead) if better else (point, slope)
+        if small or not better:
+            pressed = _is_pressed(point, slope, lower, upper)
+            pressed[free] = True
+            return point if small and pressed.all() else None
+    return None
+
+
+def _bounds(like: Array, limit: Array | None) -> tuple[Array, Array]:
+    if limit is None:
+        return np.full(len(like), -np.inf), np.full(len(like), np.inf)
+    return np.zeros(len(like)), limit
+
+
+def _is_pressed(point: Array, slope: Array, lower: Array, upper: Array) -> NDArray[np.bool_]:
+    """Tell which parameters sit on a bound that holds them back."""
+    below, above = (point <= lower) & (slope >= -NO_SLOPE), (point >= upper) & (slope <= NO_SLOPE)
+    return np.asarray(below | above)
+
+
+def _curvature(objective: Objective, point: Array, free: NDArray[np.intp], slope: Array) -> Array:
     """Return the second derivatives by the ``free`` parameters, from differences of the gradient ``slope``."""
     result = np.zeros((len(free), len(free)))
     for column, index in enumerate(free):
@@ -51,32 +89,6 @@ def curvature(objective: Objective, point: Array, free: NDArray[np.intp], slope:
         nudged[index] += NUDGE * max(abs(point[index]), 0.1)
         result[:, column] = (objective(nudged)[1] - slope)[free] / (nudged[index] - point[index])
     return np.asarray(0.5 * (result + result.T), dtype=np.float64)
-
-
-def settle(
-    objective: Objective, point: Array, free: NDArray[np.intp], curved: Array, *, lower: float
-) -> tuple[Array, bool]:
-    """Return the point after Newton steps of fixed curvature, and whether the last one was negligible.
-
-    Stops before a step that would make the gradient larger or leave the bound.
-    """
-    slope = objective(point)[1][free]
-    for _ in range(MOST_CHORD_STEPS):
-        if not slope.any():
-            return point, True
-        step = np.asarray(linalg.lstsq(curved, slope)[0], dtype=np.float64)
-        moved = point.copy()
-        moved[free] -= step
-        small = bool((np.abs(step) <= SETTLED * np.maximum(np.abs(point[free]), 0.1)).all())
-        if (moved < lower).any():
-            return point, False
-        ahead = objective(moved)[1][free]
-        if np.abs(ahead).max() >= np.abs(slope).max():
-            return point, small
-        point, slope = moved, ahead
-        if small:
-            return point, True
-    return point, False
 
 
 def _downhill(curved: Array, slope: Array) -> Array:

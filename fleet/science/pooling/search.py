@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from fleet.science.pooling.blocks import Blocks
 from fleet.science.pooling.likelihood import Solution, slopes, solve
-from fleet.science.pooling.minimum import Objective, curvature, minimise, settle
+from fleet.science.pooling.minimum import Objective, minimise, settle
 from fleet.science.pooling.prior import Prior
 
 Array = NDArray[np.float64]
@@ -16,12 +16,6 @@ LARGEST_RATIO = 1e10
 """A factor's variance over the residual's beyond which no residual is left to speak of."""
 NO_RESIDUAL = 1e-12
 """Share of the sum of squares under which what is left is rounding."""
-NEAR_ZERO = 0.01
-"""Points under this are tried at exactly 0."""
-REOPENED = 0.1
-"""Where the search starts again when 0 turns out not to be the best."""
-ROUNDING_SLOPE = 1e-9
-"""Slope per row that cannot be told from 0."""
 
 
 def restricted(blocks: Blocks) -> Solution:
@@ -45,17 +39,7 @@ def restricted(blocks: Blocks) -> Solution:
 
         return deviance
 
-    def best(part: Blocks, point: Array) -> Array:
-        found = _zero_where_best(objective(part), minimise(objective(part), point, limit), part)
-        reopened = (found == 0.0) & _falls_inward(objective(part), found, part)
-        if reopened.any():
-            again = minimise(objective(part), np.where(reopened, REOPENED, found), limit)
-            found = _zero_where_best(objective(part), again, part)
-        return found
-
-    point = _best_in_two_steps(blocks, start, best, objective, lower=0.0)
-    if (point == 0.0).any() and ((point == 0.0) & _falls_inward(objective(blocks), point, blocks)).any():
-        point = best(blocks, np.maximum(point, REOPENED))
+    point = _best_in_two_steps(blocks, start, objective, limit)
     solution = solve(blocks, unit * np.expm1(point), flat, None)
     if (point >= limit).any() or solution.quadratic <= NO_RESIDUAL * blocks.total:
         raise ValueError(
@@ -81,30 +65,20 @@ def believed(blocks: Blocks, precision: Array, prior: Prior) -> Solution:
 
         return surprise
 
-    def best(part: Blocks, logs: Array) -> Array:
-        return minimise(objective(part), logs, None)
-
-    sds = np.exp(_best_in_two_steps(blocks, typical, best, objective, lower=-np.inf))
+    sds = np.exp(_best_in_two_steps(blocks, typical, objective, None))
     return solve(blocks, (sds[:-1] / sds[-1]) ** 2, precision, float(sds[-1] ** 2))
 
 
 def _best_in_two_steps(
-    blocks: Blocks,
-    start: Array,
-    best: Callable[[Blocks, Array], Array],
-    objective: Callable[[Blocks], Objective],
-    *,
-    lower: float,
+    blocks: Blocks, start: Array, objective: Callable[[Blocks], Objective], limit: Array | None
 ) -> Array:
     """Search on cheap rounded blocks where that pays, then settle on the exact ones."""
     rough = blocks.rounded()
     if rough is None:
-        return best(blocks, start)
-    near = best(rough, start)
-    free = np.flatnonzero(near != lower)
-    curved = curvature(objective(rough), near, free, objective(rough)(near)[1])
-    settled, done = settle(objective(blocks), near, free, curved, lower=lower)
-    return settled if done else best(blocks, near)
+        return minimise(objective(blocks), start, limit)
+    near = minimise(objective(rough), start, limit)
+    settled = settle(objective(blocks), objective(rough), near, limit)
+    return minimise(objective(blocks), near, limit) if settled is None else settled
 
 
 def _units(blocks: Blocks) -> Array:
@@ -115,22 +89,6 @@ def _units(blocks: Blocks) -> Array:
     """
     sizes = [float(len(blocks.mass)), *(float(span.stop - span.start) for span in blocks.spans[:-1])]
     return np.array(sizes[: len(blocks.names)]) / max(float(blocks.mass.sum()), 1e-300)
-
-
-def _falls_inward(deviance: Objective, point: Array, blocks: Blocks) -> NDArray[np.bool_]:
-    """Tell for each ratio whether a larger one would be likelier, by more than rounding."""
-    return np.asarray(deviance(point)[1] < -ROUNDING_SLOPE * blocks.rows)
-
-
-def _zero_where_best(deviance: Objective, point: Array, blocks: Blocks) -> Array:
-    """Return the point with parameters near 0 at exactly 0 where that is a minimum and no less likely."""
-    for index in np.flatnonzero((point > 0.0) & (point < NEAR_ZERO)):
-        trial = point.copy()
-        trial[index] = 0.0
-        here, there = deviance(point)[0], deviance(trial)[0]
-        if there <= here + 1e-10 + 1e-12 * abs(here) and not _falls_inward(deviance, trial, blocks)[index]:
-            point = trial
-    return point
 
 
 def _flat(blocks: Blocks) -> Array:
