@@ -55,6 +55,13 @@ class NearEnd:
     entry: Entry
     mounted: MountedTire
 
+    @property
+    def urgency(self) -> int:
+        """Return how soon somebody must look: a hold first, then the states from their end."""
+        if self.mounted.is_on_hold or self.mounted.assessment is None:
+            return len(NEAR_END)
+        return NEAR_END.index(State(self.mounted.assessment.state))
+
 
 @require_safe
 def day(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
@@ -122,7 +129,7 @@ def withdraw(request: HttpRequest, pk: uuid.UUID, number: int) -> HttpResponse:
 
 
 def near_end(by: Person, row: Day) -> list[NearEnd]:
-    """Return the entrants' tires near their end or on hold, in the order of the numbers."""
+    """Return the entrants' tires near their end or on hold, the most urgent first."""
     entries = list(entries_for(by).filter(day=row))
     by_bike = {entry.bike_id: entry for entry in entries}
     found = [
@@ -132,7 +139,7 @@ def near_end(by: Person, row: Day) -> list[NearEnd]:
         for mounted in view.tires.values()
         if mounted.is_on_hold or (mounted.assessment and mounted.assessment.state in NEAR_END)
     ]
-    return sorted(found, key=lambda one: (one.entry.number.zfill(6), one.mounted.fitting.axle))
+    return sorted(found, key=lambda one: (-one.urgency, one.entry.number.zfill(6), one.mounted.fitting.axle))
 
 
 def _show(request: HttpRequest, by: Person, row: Day, *, form: PlainForm | None = None) -> HttpResponse:

@@ -9,9 +9,11 @@ from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.utils.html import format_html
 from django.views.decorators.http import require_http_methods
 
 from fleet.accounts.models import Person
+from fleet.catalogue.models import TireSpec
 from fleet.errors import Refusal
 from fleet.inventory.actions import fit_tire, remove_tire, replace_tire
 from fleet.inventory.models import Fitting, JobTicket, Lot, Place, Removal, Tire
@@ -122,19 +124,32 @@ def _choices(
 ) -> list[tuple[str, str]]:
     found = [
         (
-            f"lot:{lot.pk}",
-            f"{lot.spec}, lot {lot.code}, {age(lot.made_on, today)}, {left} on the trailer",
-        )
-        for lot, left in sorted(lots, key=lambda row: (str(row[0].spec), row[0].made_on))
-    ]
-    found += [
-        (
             f"tire:{tire.pk}",
-            f"The rider's own {tire.spec}, label {tire.label_code}, {age(tire.made_on, today)}",
+            _two_lines(tire.spec, f"the rider's own, label {tire.label_code}, {age(tire.made_on, today)}"),
         )
         for tire in own
     ]
+    found += [
+        (
+            f"lot:{lot.pk}",
+            _two_lines(lot.spec, f"lot {lot.code}, {age(lot.made_on, today)}, {left} on the trailer"),
+        )
+        for lot, left in sorted(lots, key=lambda row: _nearest_first(row[0], old))
+    ]
     return [*found, (NOTHING, "None: take the old tire off and leave the axle empty")] if old else found
+
+
+def _two_lines(spec: TireSpec, below: str) -> str:
+    return format_html('<span><strong>{}</strong><br><span class="soft">{}</span></span>', spec, below)
+
+
+def _nearest_first(lot: Lot, old: MountedTire | None) -> tuple[int, str, date]:
+    spec = old.fitting.tire.spec if old else None
+    if spec is not None and lot.spec_id == spec.pk:
+        rank = 0
+    else:
+        rank = 1 if spec is not None and lot.spec.size == spec.size else 2
+    return rank, str(lot.spec), lot.made_on
 
 
 def _own_tires(by: Person, ticket: JobTicket, axle: str, on: date) -> list[Tire]:

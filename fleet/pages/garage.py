@@ -22,6 +22,7 @@ from fleet.life.models import Flag
 from fleet.life.queries import MountedTire, SetView, open_flags, sets_of
 from fleet.pages.asking import person_of, require_place
 from fleet.pages.charts import top_for
+from fleet.pages.units import day_of
 from fleet.pressures.models import Bulletin, GuidanceLine
 from fleet.pressures.queries import bulletin_in_force, own_lines
 
@@ -38,7 +39,10 @@ CAUTIONS: Final = (
 
 @dataclass(frozen=True)
 class AxleView:
-    """One end of a bike: its tire, and the start pressure as the rider's own gauge shows it."""
+    """One end of a bike: its tire, and the start pressure as the rider's own gauge shows it.
+
+    The line's own figure is on that gauge's scale already; its target and interval are true ones and are moved there.
+    """
 
     axle: str
     mounted: MountedTire | None
@@ -59,13 +63,9 @@ class PairView:
     axles: list[AxleView]
 
     @property
-    def short_date(self) -> str:
-        """Return the date of the next day in few letters."""
-        return (
-            f"{self.entry.day.date:%a} {self.entry.day.date.day} {self.entry.day.date:%b}"
-            if self.entry
-            else ""
-        )
+    def when(self) -> str:
+        """Return the date of the next day, for behind a figure."""
+        return f", {day_of(self.entry.day.date)}" if self.entry else ""
 
     @property
     def conditions(self) -> Any:
@@ -132,8 +132,8 @@ def own_flags(by: Person, at: datetime) -> QuerySet[Flag]:
 
 def own_gauge(rider: Rider) -> Instrument | None:
     """Return the rider's pressure gauge: the one compared last where there are several."""
-    gauges = list(rider.instruments.filter(kind=Instrument.Kind.PRESSURE).order_by("code"))
-    return max(gauges, key=lambda gauge: str(gauge.compared_on or ""), default=None)
+    gauges = list(rider.instruments.filter(kind=Instrument.Kind.PRESSURE).order_by("pk"))
+    return max(gauges, key=lambda gauge: (str(gauge.compared_on or ""), gauge.pk), default=None)
 
 
 def _pairs(rider: Rider, gauge: Instrument | None, at: datetime) -> list[PairView]:
@@ -162,7 +162,7 @@ def _axle(axle: str, view: SetView, lines: list[GuidanceLine], gauge: Instrument
         axle,
         mounted,
         line,
-        shown_kpa=line.shown_kpa + offset_kpa,
+        shown_kpa=line.shown_kpa,
         target_kpa=line.hot_target_kpa + offset_kpa,
         low_kpa=line.low_kpa + offset_kpa,
         high_kpa=line.high_kpa + offset_kpa,

@@ -16,12 +16,14 @@ from fleet.accounts.models import Person
 from fleet.errors import NotFound, Refusal
 from fleet.events.models import Entry
 from fleet.events.queries import coming_entries
+from fleet.garage.models import Instrument
 from fleet.inventory.actions import advance_ticket
 from fleet.inventory.models import JobTicket
 from fleet.inventory.queries import tickets_for
 from fleet.life.queries import MountedTire, sets_of
 from fleet.pages.asking import person_of, require_place
 from fleet.pages.forms import PlainForm
+from fleet.pages.garage import own_gauge
 from fleet.pages.trailer import trailer_zone
 from fleet.pressures.models import GuidanceLine
 from fleet.pressures.queries import own_lines
@@ -110,6 +112,7 @@ def _context(by: Person, row: JobTicket, at: datetime) -> dict[str, Any]:
     entry = _next_entry(row, at)
     lines = _lines(row, entry)
     mounted = mounted_on(row)
+    gauge = own_gauge(row.wheel_pair.bike.rider)
     zone = entry.day.layout.track.time_zone if entry else trailer_zone(by, at)
     return {
         "place": "trailer",
@@ -117,12 +120,23 @@ def _context(by: Person, row: JobTicket, at: datetime) -> dict[str, Any]:
         "zone": zone,
         "today": at.astimezone(ZoneInfo(zone)).date(),
         "entry": entry,
-        "axles": [{"axle": axle, "mounted": mounted.get(axle), "line": lines.get(axle)} for axle in AXLES],
+        "gauge": gauge,
+        "axles": [_axle(axle, mounted.get(axle), lines.get(axle), gauge) for axle in AXLES],
         "conditions": next(iter(lines.values())).guidance.conditions if lines else None,
         "next": NEXT.get(JobTicket.State(row.state)),
         "states": JobTicket.State.choices,
         "cautions": CAUTIONS,
     }
+
+
+def _axle(
+    axle: str, mounted: MountedTire | None, line: GuidanceLine | None, gauge: Instrument | None
+) -> dict[str, Any]:
+    # The line's figure is on the scale of the rider's gauge; the trailer sets with its own, so the true one is shown.
+    offset_kpa = gauge.offset_kpa if gauge else 0.0
+    fits = line is not None and mounted is not None and line.spec_id == mounted.fitting.tire.spec_id
+    true_kpa = line.shown_kpa - offset_kpa if line and fits else None
+    return {"axle": axle, "mounted": mounted, "line": line, "fits": fits, "true_kpa": true_kpa}
 
 
 def _next_entry(row: JobTicket, at: datetime) -> Entry | None:

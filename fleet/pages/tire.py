@@ -88,20 +88,19 @@ def _run_before(stints: list[Stint]) -> Callable[[datetime], float]:
 def _tread(by: Person, row: Tire, readings: list[TreadReading], stints: list[Stint]) -> dict[str, Any]:
     run_km, depth, distance = _run_before(stints), depth_unit(by), distance_unit(by)
     points: dict[str, list[tuple[float, float]]] = {}
-    rows: dict[datetime, dict[str, Any]] = {}
+    rows: list[dict[str, Any]] = []
     for reading in readings:
         km = run_km(reading.taken_at)
-        line = rows.setdefault(reading.taken_at, {"taken_at": reading.taken_at, "km": km, "by_zone": {}})
-        line["by_zone"][reading.zone] = reading
+        if not rows or rows[-1]["km"] != km or reading.zone in rows[-1]["by_zone"]:
+            rows.append({"taken_at": reading.taken_at, "km": km, "by_zone": {}})
+        rows[-1]["by_zone"][reading.zone] = reading
         if not reading.doubt:
             points.setdefault(reading.zone, []).append((distance.shown(km), depth.shown(reading.depth_mm)))
     zones = [zone for zone in Zone.values if zone in {reading.zone for reading in readings}]
     return {
         "zones": [(Zone(zone).label, place) for place, zone in enumerate(zones)],
         "series": [Series(zone, points.get(zone, [])) for zone in zones],
-        "tread_rows": [
-            line | {"cells": [line["by_zone"].get(zone) for zone in zones]} for line in rows.values()
-        ],
+        "tread_rows": [line | {"cells": [line["by_zone"].get(zone) for zone in zones]} for line in rows],
         "limit": depth.shown(row.spec.wear_limit_mm),
         "new": depth.shown(row.spec.new_depth_mm),
         "depth_sign": depth.sign,

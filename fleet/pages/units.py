@@ -118,6 +118,12 @@ def pressure_change(value: float | None, person: Any) -> str:
 
 
 @register.filter
+def off_by(value: float, person: Any) -> str:
+    """Return how far a gauge reads off, with its direction said in a word."""
+    return f"{pressure(abs(value), person)} {'high' if value > 0 else 'low'}"
+
+
+@register.filter
 def temperature(value: float | None, person: Any) -> str:
     """Return a temperature with its unit."""
     return _with_sign(value, temperature_unit(person))

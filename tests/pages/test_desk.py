@@ -9,6 +9,7 @@ import pytest
 from django.urls import reverse
 
 from fleet.accounts.policy import SERVICE
+from fleet.catalogue.actions import publish_pressure
 from fleet.events.actions import add_day, enter
 from fleet.events.models import Conditions
 from fleet.garage.actions import add_bike, add_wheel_pair, register_rider
@@ -129,15 +130,27 @@ def test_a_draft_is_computed_looked_at_and_issued(as_, director, day, entry, fit
     assert Bulletin.objects.get().issued_by == director
 
 
-def test_the_draft_says_what_changed_against_the_bulletin(as_, director, day, bulletin, now):
+def test_the_draft_says_what_changed_against_the_bulletin(
+    as_, director, day, bulletin, line, front_spec, now
+):
+    publish_pressure(
+        by=SERVICE,
+        line=line,
+        spec=front_spec,
+        axle="front",
+        basis="hot",
+        pressure_kpa=250.0,
+        published_by="Mirrin, invented",
+    )
     client = as_(director)
-    client.post(reverse("weather", args=[day.pk]), weather_form(now, air_c="1", track_surface_c="1"))
+    client.post(reverse("weather", args=[day.pk]), weather_form(now, air_c="21"))
     draft_day(by=SERVICE, at=now, day=day)
 
     page = client.get(reverse("day", args=[day.pk])).content.decode()
 
     assert "Against bulletin 1" in page
-    assert re.search(r"<strong>[+\N{MINUS SIGN}]\d+\.\d</strong> weather", page)
+    assert re.search(r"<strong>[+\N{MINUS SIGN}]\d+\.\d</strong> spec", page)
+    assert '<td class="number">same</td>' in page
 
 
 def test_a_draft_somebody_overtook_is_not_issued(as_, director, day, guidance, now):
@@ -295,7 +308,7 @@ def test_more_entrants_ask_the_database_no_more_often(
 ):
     client, address = as_(crew), reverse("day", args=[day.pk])
     ride(day, group, 0, rear_lot, now)
-    with django_assert_num_queries(26) as counted:
+    with django_assert_num_queries(25) as counted:
         client.get(address)
     for number in range(1, 7):
         ride(day, group, number, rear_lot, now)

@@ -9,8 +9,9 @@ from django.urls import reverse
 
 from fleet.accounts.policy import SERVICE
 from fleet.garage.actions import add_bike, add_instrument, add_wheel_pair
-from fleet.inventory.actions import fit_tire
+from fleet.inventory.actions import fit_tire, take_wheels_in
 from fleet.life.models import Assessment, Flag
+from fleet.pressures.actions import draft_day
 from fleet.running.actions import log_stint, record_tread
 from fleet.running.models import PressureReading, Stint
 
@@ -47,16 +48,37 @@ def test_the_garage_answers_what_to_set_now(as_, rider, guidance, assessed):
     assert "Track pressures are too low for the road" in page
 
 
-def test_pressures_are_shown_as_the_riders_own_gauge_reads(as_, rider, guidance, assessed):
+def test_pressures_are_shown_as_the_riders_own_gauge_reads(as_, rider, conditions, entry, assessed, day, now):
     add_instrument(
         by=SERVICE, code="g-1", name="Pocket gauge", kind="pressure", rider=rider, offset_kpa=2 * KPA_PER_PSI
     )
+    guidance = draft_day(by=SERVICE, at=now, day=day)
 
     page = as_(rider.person).get("/garage/").content.decode()
 
     line = guidance.lines.get(entry__isnull=False, axle="front")
-    assert f'<span class="figure">{line.shown_kpa / KPA_PER_PSI + 2:.1f}</span>' in page
-    assert "which reads +2.0 psi off" in page
+    target_psi = line.hot_target_kpa / KPA_PER_PSI + 2
+    assert f'<span class="figure">{line.shown_kpa / KPA_PER_PSI:.1f}</span>' in page
+    assert f"Hot target <strong>{target_psi:.1f}\N{NO-BREAK SPACE}psi</strong>" in page
+    assert "reads 2.0\N{NO-BREAK SPACE}psi high" in page
+
+
+def test_the_trailer_sets_the_true_pressure_and_the_slip_says_the_riders_gauge(
+    as_, fitter, rider, conditions, entry, assessed, day, now, tarn, wheel_pair
+):
+    add_instrument(
+        by=SERVICE, code="g-1", name="Pocket gauge", kind="pressure", rider=rider, offset_kpa=2 * KPA_PER_PSI
+    )
+    guidance = draft_day(by=SERVICE, at=now, day=day)
+    ticket = take_wheels_in(by=SERVICE, at=now, vendor=tarn, wheel_pair=wheel_pair, opened_on=now.date())
+    client = as_(fitter)
+
+    page = client.get(reverse("ticket", args=[ticket.pk])).content.decode()
+    slip = client.get(reverse("slip", args=[ticket.pk])).content.decode()
+
+    own_psi = guidance.lines.get(entry__isnull=False, axle="front").shown_kpa / KPA_PER_PSI
+    assert f'<span class="figure">{own_psi - 2:.1f}</span>' in page
+    assert f"Pocket gauge shows {own_psi:.1f} psi" in slip
 
 
 def test_each_tire_shows_its_state_span_and_limit(as_, rider, assessed):
