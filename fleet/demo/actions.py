@@ -10,7 +10,7 @@ from django.contrib.auth.hashers import make_password
 from fleet.accounts.models import Person
 from fleet.celery import quiet
 from fleet.demo.names import RIDERS, STAFF, address
-from fleet.demo.scenario import ATTENDANCE, generate
+from fleet.demo.scenario import generate
 from fleet.events.models import Day
 from fleet.exchange.actions import import_folder
 from fleet.exchange.faults import Report
@@ -30,9 +30,9 @@ def is_empty() -> bool:
     return not Rider.objects.exists()
 
 
-def load_season(folder: Path, *, today: date, at: datetime, progress: Progress) -> Report:
+def load_season(folder: Path, *, today: date, at: datetime, attendance: float, progress: Progress) -> Report:
     """Generate the season up to a date and import it; the accounts it brings can then sign in."""
-    generate(folder, today=today, at=at, attendance=ATTENDANCE)
+    generate(folder, today=today, at=at, attendance=attendance)
     report = import_folder(folder, at=at, progress=progress)
     addresses = [email for email, *_ in STAFF] + [address(index) for index in range(len(RIDERS))]
     Person.objects.filter(email__in=addresses).update(password=make_password(PASSWORD))

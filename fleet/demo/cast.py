@@ -14,7 +14,7 @@ GAUGE_STEPS_KPA: Final = (1.0, 2.0, 3.5)
 
 # class of bike: front and rear rim in inches, choices of front and rear spec by pace group
 BIKES: Final[dict[str, tuple[float, float, dict[int, tuple[Choice, ...]]]]] = {
-    "300 single": (2.75, 4.0, dict.fromkeys(range(4), (("alder-td-f110", "alder-td-r140"),))),
+    "300 single": (2.75, 4.0, dict.fromkeys(range(2), (("alder-td-f110", "alder-td-r140"),))),
     "600 sport": (
         3.5,
         5.5,
@@ -125,7 +125,9 @@ def add_cast(scene: Scene) -> list[Entrant]:
 
 def _add_rider(scene: Scene, index: int) -> Entrant:
     bike_class = CLASSES[index % len(CLASSES)]
-    group = 1 if index == 0 else int(scene.rng.choice(4, p=(0.25, 0.33, 0.27, 0.15)))
+    group = 2 if index == 0 else int(scene.rng.choice(4, p=(0.25, 0.33, 0.27, 0.15)))
+    if bike_class == "300 single":
+        group = min(group, 1)
     front_rim, rear_rim, by_group = BIKES[bike_class]
     front, rear = scene.pick(by_group[group])
     has_account = index % WITHOUT_ACCOUNT_EVERY != WITHOUT_ACCOUNT_EVERY - 1

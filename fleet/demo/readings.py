@@ -1,5 +1,6 @@
 """What riders and crews write down of it: gauges that are off, slips of the pen, words for what was felt."""
 
+import math
 import uuid
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -10,6 +11,7 @@ from fleet.demo.cast import Gauge
 from fleet.demo.scene import Scene, minutes
 from fleet.demo.truth import Rubber
 from fleet.science.practice import DEPTH_GAUGE_SD_MM
+from fleet.science.tire_size import parse_size
 
 READING_SD_KPA: Final = 0.8
 TYPED_WRONG_KPA: Final = (-50.0, -40.0, 30.0, 40.0)
@@ -133,6 +135,19 @@ def write_temperatures(
             taken_at=taken_at + minutes(0.2 * place),
             surface_c=round(rubber.gas_c + scene.about(4.0, 4.0), 1),
         )
+
+
+def write_roll_out(scene: Scene, rubber: Rubber, taken_at: datetime) -> None:
+    """Add how far the wheel rolls in one turn: the new circumference less what is worn off its middle."""
+    new_mm = math.pi * parse_size(rubber.spec.size).diameter_mm
+    scene.fact(
+        "shapes",
+        recorded_at=taken_at + minutes(2),
+        tire=rubber.label,
+        quantity="roll_out",
+        taken_at=taken_at,
+        length_mm=round(new_mm - 2 * math.pi * rubber.worn_mm["C"] + scene.about(0, 1.5)),
+    )
 
 
 def write_surface(

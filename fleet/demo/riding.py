@@ -6,13 +6,17 @@ from typing import Final
 
 from fleet.demo.cast import Entrant
 from fleet.demo.places import COLD_QUARRY, GROUPS, ROUNDS, TrackDay
-from fleet.demo.readings import write_surface, write_treads
+from fleet.demo.readings import write_roll_out, write_surface, write_treads
 from fleet.demo.scene import Scene, minutes
 from fleet.demo.shop import Shop, Wheel, fitted
 from fleet.demo.stints import Garage, Stints
 from fleet.demo.truth import Rubber
 
 PUSHERS: Final = (0, 7, 16, 23, 38, 47)
+HELD: Final = 18
+LIFTED: Final = 27
+KEPT_ON_HOLD: Final = 31
+KEEN: Final = (0, HELD, LIFTED, KEPT_ON_HOLD)
 LATELY: Final = timedelta(days=50)
 OWN_TIRES_EVERY: Final = 7
 AGED: Final = {13: 6.6, 34: 10.3}
@@ -43,7 +47,8 @@ class Season:
 
     def _attends(self, rider: Entrant, day: TrackDay) -> bool:
         share = 0.6 if day.place.track is COLD_QUARRY else 1.0
-        return (not day.is_wet or rider.has_wets) and self.scene.chance(self.attendance * share)
+        is_keen = rider.index in KEEN and not day.is_wet
+        return is_keen or ((not day.is_wet or rider.has_wets) and self.scene.chance(self.attendance * share))
 
     def _enter(self, rider: Entrant, day: TrackDay) -> None:
         self.scene.add(
@@ -115,6 +120,8 @@ class Season:
         instrument = f"{garage.rider.vendor}-depth" if by_crew else None
         for place, (_, rubber) in enumerate(fitted(wheels)):
             write_treads(scene, rubber, taken_at + minutes(4 * place), zones=zones, instrument=instrument)
+            if scene.chance(0.05):
+                write_roll_out(scene, rubber, taken_at + minutes(4 * place + 2))
             if scene.chance(0.25):
                 known = rubber.spec.known
                 looks = (

@@ -8,7 +8,7 @@ from fleet.demo.cast import add_cast
 from fleet.demo.places import TrackDay, add_places
 from fleet.demo.products import add_products
 from fleet.demo.readings import write_surface
-from fleet.demo.riding import Season
+from fleet.demo.riding import HELD, KEPT_ON_HOLD, LIFTED, Season
 from fleet.demo.scene import Scene, midnight, minutes
 from fleet.demo.shop import Shop, Wheel
 from fleet.demo.stints import Garage, Stints
@@ -16,9 +16,6 @@ from fleet.demo.truth import Truth
 
 ATTENDANCE: Final = 0.75
 FRESH: Final = (5, 21, 44)
-HELD: Final = 18
-LIFTED: Final = 27
-KEPT_ON_HOLD: Final = 31
 AT_THE_TRAILER: Final = (0, 3, 10, 14, 22, 28, 36, 42, 50, 57)
 WISHES: Final = (
     "rear is worn, same again",
@@ -43,8 +40,8 @@ def generate(folder: Path, *, today: date, at: datetime, attendance: float = ATT
     season = Season(scene, shop, attendance, Stints(scene, truth))
     garages = season.ride(days, riders)
     last = [day for day in days if day.date < today][-1]
-    _get_ready(scene, shop, garages)
     _place_holds(scene, shop, garages, last)
+    _get_ready(scene, shop, garages)
     _hand_in(scene, garages, at)
     shop.write_ledger()
     scene.write(folder)

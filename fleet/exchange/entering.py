@@ -13,7 +13,7 @@ from django.db import transaction
 from fleet.errors import AlreadyVoided, Refusal
 from fleet.exchange.columns import Column, Ending, Identity, Row, Sheet
 from fleet.exchange.faults import Fault, Outcome
-from fleet.exchange.folder import BY_SHELF
+from fleet.exchange.folder import bringing
 from fleet.exchange.known import SHELVES, Known
 from fleet.exchange.reading import Line
 
@@ -114,7 +114,7 @@ class Entering:
             raise Unresolved(
                 column.name,
                 f"There is no {SHELVES[column.refers].word} {shown!r} in the service or in "
-                f"{BY_SHELF[column.refers].file}: add it there, or correct the cell.",
+                f"{bringing(column.refers)}: add it there, or correct the cell.",
             )
         return found
 

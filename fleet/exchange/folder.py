@@ -18,6 +18,13 @@ BY_NAME: Final[dict[str, Sheet]] = {sheet.name: sheet for sheet in SHEETS}
 BY_SHELF: Final[dict[str, Sheet]] = {sheet.shelf: sheet for sheet in SHEETS if sheet.shelf}
 
 
+def bringing(shelf: str) -> str:
+    """Return the files whose rows can be found on a shelf, for a sentence."""
+    return " or ".join(
+        one.file for one in SHEETS if shelf == one.shelf or shelf in {name for name, _ in one.brings}
+    )
+
+
 def builds_on(sheet: Sheet) -> set[str]:
     """Return the names of the files whose rows this one points to or needs, directly."""
     referred = {BY_SHELF[column.refers].name for column in sheet.columns if column.refers}

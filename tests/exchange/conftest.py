@@ -2,10 +2,11 @@
 
 import csv
 import uuid
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 
 import pytest
 
+from fleet.accounts.policy import SERVICE
 from fleet.exchange.actions import import_folder
 
 NOW = datetime(2026, 6, 12, 18, 0, tzinfo=UTC)
@@ -161,3 +162,15 @@ def bring_in(db, write):
 def key_of():
     """Make the key of a fact from a name."""
     return key
+
+
+@pytest.fixture
+def service():
+    """The service itself as the one who acts."""
+    return SERVICE
+
+
+@pytest.fixture
+def now_later():
+    """An hour after the folder came in."""
+    return NOW + timedelta(hours=1)

@@ -13,6 +13,7 @@ from rich.console import Console
 
 from fleet.demo.actions import PASSWORD, is_empty, load_season, run_jobs
 from fleet.demo.names import RIDER_LOGIN, STAFF
+from fleet.demo.scenario import ATTENDANCE
 from fleet.exchange.showing import lines_of, shown_progress
 
 
@@ -29,6 +30,12 @@ class Command(BaseCommand):
         parser.add_argument("--load-only", action="store_true", help="load, but do not serve")
         parser.add_argument("--date", type=_date, help="day that counts as today, such as 2026-06-12")
         parser.add_argument("--folder", type=Path, help="where the season's CSV files are written")
+        parser.add_argument(
+            "--attendance",
+            type=float,
+            default=ATTENDANCE,
+            help=f"share of the sixty riders on an ordinary day (default: {ATTENDANCE})",
+        )
         parser.add_argument("--host", default="127.0.0.1", help="address to listen on")
         parser.add_argument("--port", default=8000, type=int, help="port to listen on")
 
@@ -39,24 +46,27 @@ class Command(BaseCommand):
                 "The demo has known passwords: it is not loaded where FLEET_PRODUCTION is set."
             )
         now = timezone.now()
+        if not 0 <= options["attendance"] <= 1:
+            raise CommandError("The attendance is a share: give a number from 0 to 1.")
         today = options["date"] or now.date()
         if today > now.date():
             raise CommandError(f"{today} has not come yet: choose today or an earlier day.")
         at = now if today == now.date() else datetime.combine(today, time(18, 0), UTC)
         call_command("migrate", verbosity=0)
         if is_empty():
-            self.load(options["folder"] or settings.DATA_DIR / "demo", today=today, at=at)
+            folder = options["folder"] or settings.DATA_DIR / "demo"
+            self.load(folder, today=today, at=at, attendance=options["attendance"])
         else:
             self.say("The database holds riders already: nothing was loaded.")
         self.say_logins()
         if not options["load_only"]:
             call_command("serve", host=options["host"], port=options["port"])
 
-    def load(self, folder: Path, *, today: date, at: datetime) -> None:
+    def load(self, folder: Path, *, today: date, at: datetime, attendance: float) -> None:
         """Load the season, then run the jobs once."""
         self.say(f"Loading an invented season up to {today}, with an event on the day after ...")
         with shown_progress(Console(stderr=True), "importing") as progress:
-            report = load_season(folder, today=today, at=at, progress=progress)
+            report = load_season(folder, today=today, at=at, attendance=attendance, progress=progress)
         if not report.is_done:
             raise CommandError("\n".join(lines_of(report)))
         rows = sum(one.added for one in report.outcomes)

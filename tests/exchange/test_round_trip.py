@@ -1,0 +1,81 @@
+"""What is exported and imported into an empty database is exported again byte for byte."""
+
+from datetime import UTC, date, datetime
+
+import pytest
+from django.core.management import call_command
+
+from fleet.demo.scenario import generate
+from fleet.exchange.actions import import_folder
+from fleet.exchange.folder import SHEETS
+from fleet.exchange.writing import export_folder
+from fleet.inventory.models import Fitting, Hold, Removal, StockMovement
+from fleet.inventory.queries import left_at
+from fleet.running.models import PressureReading, Stint, TreadReading
+
+pytestmark = pytest.mark.django_db(transaction=True)
+AT = datetime(2026, 6, 12, 15, 0, tzinfo=UTC)
+
+
+def contents(folder):
+    return {path.name: path.read_bytes() for path in sorted(folder.iterdir())}
+
+
+def doubts():
+    return {
+        row["pk"]: row["doubt"]
+        for model in (PressureReading, TreadReading)
+        for row in model.objects.exclude(doubt="").values("pk", "doubt")
+    }
+
+
+def stock():
+    lots = {row.lot for row in StockMovement.objects.select_related("lot__vendor")}
+    return {
+        (lot.vendor.code, lot.code, place): left_at(lot, place)
+        for lot in lots
+        for place in ("store", "trailer")
+    }
+
+
+@pytest.fixture(scope="module")
+def season(tmp_path_factory):
+    """A thin season with every kind of fact in it, voided, lifted and on hold ones too."""
+    folder = tmp_path_factory.mktemp("season")
+    generate(folder, today=date(2026, 6, 12), at=AT, attendance=0.08)
+    return folder
+
+
+def test_a_season_comes_back_byte_for_byte_with_its_stock_and_its_doubts(season, tmp_path):
+    assert import_folder(season, at=AT).faults == []
+    export_folder(tmp_path / "first")
+    before = (stock(), doubts(), Hold.objects.count(), Removal.objects.count())
+    assert Stint.objects.filter(voided_at__isnull=False).exists()
+    assert PressureReading.objects.filter(voided_at__isnull=False).exists()
+    assert before[1]
+    call_command("flush", interactive=False, verbosity=0)
+    assert not Fitting.objects.exists()
+
+    report = import_folder(tmp_path / "first", at=AT)
+
+    assert report.faults == []
+    export_folder(tmp_path / "second")
+    assert contents(tmp_path / "second") == contents(tmp_path / "first")
+    assert (stock(), doubts(), Hold.objects.count(), Removal.objects.count()) == before
+
+
+def test_an_export_over_a_stored_season_changes_nothing(season, tmp_path):
+    import_folder(season, at=AT)
+    export_folder(tmp_path / "folder")
+
+    report = import_folder(tmp_path / "folder", at=AT)
+
+    assert report.is_done
+    assert sum(one.added + one.ended for one in report.outcomes) == 0
+    assert all(one.there_already == one.rows for one in report.outcomes)
+
+
+def test_the_season_fills_every_file(season):
+    filled = {path.name for path in season.iterdir() if path.read_text(encoding="utf-8").count("\n") > 1}
+
+    assert filled == {sheet.file for sheet in SHEETS}
