@@ -173,6 +173,13 @@ def day_and_clock(moment: datetime, zone: str) -> str:
 
 
 @register.filter
+def short_day_and_clock(moment: datetime, zone: str) -> str:
+    """Return the date and time of a moment in a track's zone in as few letters as a narrow table has room for."""
+    local = moment.astimezone(ZoneInfo(zone))
+    return f"{local.day} {local:%b %y, %H:%M}"
+
+
+@register.filter
 def day_of(moment: datetime | date, zone: str = "UTC") -> str:
     """Return a date, for a moment the one in a track's zone."""
     local = moment.astimezone(ZoneInfo(zone)) if isinstance(moment, datetime) else moment

@@ -78,7 +78,7 @@ def test_the_trailer_sets_the_true_pressure_and_the_slip_says_the_riders_gauge(
 
     own_psi = guidance.lines.get(entry__isnull=False, axle="front").shown_kpa / KPA_PER_PSI
     assert f'<span class="figure">{own_psi - 2:.1f}</span>' in page
-    assert f"Pocket gauge shows {own_psi:.1f} psi" in slip
+    assert f"Your gauge (Pocket gauge) shows {own_psi:.1f} psi" in slip
 
 
 def test_each_tire_shows_its_state_span_and_limit(as_, rider, assessed):
