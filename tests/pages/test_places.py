@@ -4,6 +4,10 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
+from fleet.accounts.actions import give_role
+from fleet.accounts.models import Role
+from fleet.accounts.policy import SERVICE
+from fleet.garage.actions import register_rider
 from fleet.pages.errors import broken
 
 
@@ -31,6 +35,17 @@ def test_a_rider_is_sent_to_the_garage(as_, rider):
     answer = as_(rider.person).get("/")
 
     assert answer.url == reverse("garage")
+
+
+def test_somebody_with_several_roles_switches_between_places(as_, crew, longfield):
+    give_role(by=SERVICE, person=crew, organisation=longfield, role=Role.INSPECTOR)
+    register_rider(by=SERVICE, code="r-007", name="Corin Bly", person=crew)
+
+    page = as_(crew).get("/garage/").content.decode()
+
+    assert '<a href="/garage/" aria-current="true">Garage</a>' in page
+    assert '<a href="/desk/">Event desk</a>' in page
+    assert "/trailer/" not in page
 
 
 def test_somebody_without_a_role_is_told_whom_to_ask(as_, rider_person):
