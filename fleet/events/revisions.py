@@ -2,11 +2,10 @@
 
 import uuid
 
-from django.db.models import F
-
 from fleet.events.models import Day
+from fleet.revisions import raise_revision
 
 
 def touch_days(*days: uuid.UUID) -> None:
     """Raise the revision of days, in the transaction that writes the change."""
-    Day.objects.filter(pk__in=days).update(revision=F("revision") + 1)
+    raise_revision(Day, days)

@@ -17,6 +17,7 @@ from fleet.exchange.folder import BY_NAME, SHEETS, rests_on
 from fleet.exchange.known import Known
 from fleet.exchange.reading import Line, Reading, read_sheet
 from fleet.records import CLOCK_SLACK
+from fleet.revisions import raised_together
 
 Step: TypeAlias = tuple[tuple[Any, ...], str, Line, Ending | None]
 Progress: TypeAlias = Callable[[int, int], None]
@@ -65,7 +66,7 @@ class Import:
     def _try(self, names: list[str]) -> bool:
         before = self.done
         try:
-            with transaction.atomic():
+            with transaction.atomic(), raised_together():
                 self._replay(names)
         except Rollback:
             self.known = Known()

@@ -10,7 +10,7 @@ from typing import Any, Final
 
 from django.db.models import TextChoices
 
-_NUMBER: Final = re.compile(r"[+-]?\d{1,15}(\.\d{1,17})?([eE][+-]?\d{1,3})?")
+_NUMBER: Final = re.compile(r"[+-]?\d{1,16}(\.\d{1,40})?([eE][+-]?\d{1,3})?")
 _COUNT: Final = re.compile(r"[+-]?\d{1,9}")
 _MONEY: Final = re.compile(r"\d{1,7}(\.\d{1,2})?")
 _DATE: Final = re.compile(r"\d{4}-\d{2}-\d{2}")

@@ -3,9 +3,8 @@
 import uuid
 from typing import Final
 
-from django.db.models import F
-
 from fleet.inventory.models import Tire
+from fleet.revisions import raise_revision
 
 ASSESS: Final = "fleet.life.tasks.assess_changed"
 DRAFT: Final = "fleet.pressures.tasks.draft_changed"
@@ -13,4 +12,4 @@ DRAFT: Final = "fleet.pressures.tasks.draft_changed"
 
 def touch(*tires: uuid.UUID) -> None:
     """Raise the revision of tires, in the transaction that writes the fact about them."""
-    Tire.objects.filter(pk__in=tires).update(revision=F("revision") + 1)
+    raise_revision(Tire, tires)
