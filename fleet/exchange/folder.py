@@ -54,6 +54,15 @@ def described() -> str:
     return "\n".join(lines) + "\n"
 
 
+def described_briefly() -> str:
+    """Return a Markdown table of every file with the names of its columns, those that may be empty in brackets."""
+    lines = ["| file | what a row is | columns (may be empty) |", "|---|---|---|"]
+    for sheet in SHEETS:
+        names = [f"`{one.name}`" if one.required else f"(`{one.name}`)" for one in sheet.columns]
+        lines.append(f"| `{sheet.file}` | {sheet.about} | {', '.join(names)} |")
+    return "\n".join(lines) + "\n"
+
+
 def _default(value: object, sheet: Sheet, name: str) -> str:
     if value in {None, ""}:
         return "no"

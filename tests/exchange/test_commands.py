@@ -82,6 +82,14 @@ def test_the_columns_are_described_without_a_database():
     assert all(f"`{column.name}`" in answer for sheet in SHEETS for column in sheet.columns)
 
 
+def test_the_files_are_described_briefly_a_line_each():
+    lines = run("import", "--describe", "--brief").splitlines()
+
+    assert len(lines) == len(SHEETS) + 2
+    assert "| `bikes.csv` |" in "\n".join(lines)
+    assert "(`wheelbase_mm`)" in "\n".join(lines)
+
+
 README = Path(__file__).resolve().parents[2] / "README.md"
 
 

@@ -10,7 +10,7 @@ from django.utils import timezone
 from rich.console import Console
 
 from fleet.exchange.actions import import_folder
-from fleet.exchange.folder import described
+from fleet.exchange.folder import described, described_briefly
 from fleet.exchange.showing import as_data, lines_of, shown_progress, table_of
 
 
@@ -26,12 +26,13 @@ class Command(BaseCommand):
         """Declare the folder and how to answer."""
         parser.add_argument("folder", nargs="?", type=_folder, help="folder with the CSV files")
         parser.add_argument("--describe", action="store_true", help="print every file and column as Markdown")
+        parser.add_argument("--brief", action="store_true", help="with --describe: a line a file")
         parser.add_argument("--json", action="store_true", help="answer with data for programs")
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Import, and say what came of each file."""
         if options["describe"]:
-            self.stdout.write(described(), ending="")
+            self.stdout.write(described_briefly() if options["brief"] else described(), ending="")
             return
         if options["folder"] is None:
             raise CommandError("Name the folder to import, or ask for the columns with --describe.")
