@@ -4,6 +4,7 @@ import os
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
+import hypothesis
 import pytest
 
 from fleet.accounts.actions import add_organisation, add_person, give_role
@@ -20,6 +21,11 @@ NEEDS = {
     "redis": ("FLEET_TEST_REDIS_URL", "Redis"),
     "browser": ("FLEET_TEST_BROWSER", "a Chromium"),
 }
+
+
+# A busy machine is no counterexample.
+hypothesis.settings.register_profile("steady", deadline=None, derandomize="CI" in os.environ)
+hypothesis.settings.load_profile("steady")
 
 
 def pytest_configure(config):

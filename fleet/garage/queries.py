@@ -1,10 +1,13 @@
 """Reads of riders and what they own."""
 
-from django.db.models import QuerySet
+import uuid
+from collections.abc import Iterable
+
+from django.db.models import F, QuerySet
 
 from fleet.accounts.policy import Actor, Service
 from fleet.errors import NotFound
-from fleet.garage.models import Rider, Sharing
+from fleet.garage.models import Instrument, Rider, Sharing
 
 
 def own_rider(by: Actor) -> Rider | None:
@@ -30,3 +33,10 @@ def sharings_of(rider: Rider) -> QuerySet[Sharing]:
         .select_related("organisation")
         .order_by("organisation__name")
     )
+
+
+def own_gauges(riders: Iterable[uuid.UUID]) -> dict[uuid.UUID, Instrument]:
+    """Return each rider's pressure gauge, the one compared last where there are several."""
+    gauges = Instrument.objects.filter(kind=Instrument.Kind.PRESSURE, rider__in=set(riders))
+    ordered = gauges.order_by(F("compared_on").asc(nulls_first=True), "id")
+    return {gauge.rider_id: gauge for gauge in ordered if gauge.rider_id}

@@ -16,7 +16,7 @@ from fleet.errors import Conflict, NotFound
 from fleet.events.models import Entry
 from fleet.events.queries import coming_entries
 from fleet.garage.models import Instrument, Rider
-from fleet.garage.queries import own_rider
+from fleet.garage.queries import own_gauges, own_rider
 from fleet.life.actions import acknowledge_flag
 from fleet.life.models import Flag
 from fleet.life.queries import MountedTire, SetView, open_flags, sets_of
@@ -131,9 +131,8 @@ def own_flags(by: Person, at: datetime) -> QuerySet[Flag]:
 
 
 def own_gauge(rider: Rider) -> Instrument | None:
-    """Return the rider's pressure gauge: the one compared last where there are several."""
-    gauges = list(rider.instruments.filter(kind=Instrument.Kind.PRESSURE).order_by("pk"))
-    return max(gauges, key=lambda gauge: (str(gauge.compared_on or ""), gauge.pk), default=None)
+    """Return the rider's pressure gauge."""
+    return own_gauges([rider.pk]).get(rider.pk)
 
 
 def _pairs(rider: Rider, gauge: Instrument | None, at: datetime) -> list[PairView]:

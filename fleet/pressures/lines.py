@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from fleet.catalogue.models import TireSpec
 from fleet.events.models import Conditions, Day, Entry, Group
 from fleet.garage.models import Instrument
+from fleet.garage.queries import own_gauges
 from fleet.inventory.models import Fitting
 from fleet.life.learned import Learned
 from fleet.life.usage import practice_for
@@ -49,12 +50,7 @@ class Computed:
 
 def lines_wanted(entries: Sequence[Entry], mounted: dict[uuid.UUID, list[Fitting]]) -> list[Asked]:
     """Return the lines a day needs: one a spec, group and use of warmers, and one for each entered tire."""
-    gauges = {
-        gauge.rider_id: gauge
-        for gauge in Instrument.objects.filter(
-            kind=Instrument.Kind.PRESSURE, rider__in={entry.rider_id for entry in entries}
-        ).order_by("compared_on", "id")
-    }
+    gauges = own_gauges(entry.rider_id for entry in entries)
     board: dict[tuple[uuid.UUID, uuid.UUID, bool], Asked] = {}
     own = []
     for entry in entries:

@@ -13,6 +13,7 @@ from fleet.catalogue.models import PressureSpec, ReferenceNote
 from fleet.events.models import Conditions, Day, Entry
 from fleet.events.queries import conditions_in_force, days_on
 from fleet.garage.models import Rider
+from fleet.garage.queries import own_gauges
 from fleet.inventory.models import Fitting
 from fleet.inventory.queries import riders_served
 from fleet.life.models import LearnedModel
@@ -56,8 +57,8 @@ def fingerprint(
 ) -> str:
     """Return a digest of everything a day's guidance rests on; guidance with another one is out of date.
 
-    The day's revision grows with its conditions, entries, slots and readings; fittings, the learned model and what
-    is published about the specs are looked at here.
+    The day's revision grows with its conditions, entries, slots and readings; fittings, riders' gauges, the learned
+    model and what is published about the specs are looked at here.
     """
     specs = {fitting.tire.spec for fittings in mounted.values() for fitting in fittings}
     published = PressureSpec.objects.filter(line__in={spec.line_id for spec in specs}).order_by("id")
@@ -68,6 +69,8 @@ def fingerprint(
         *published.values_list("id", "pressure_kpa", "reference_c"),
         *notes.values_list("id", flat=True),
     ]
+    gauges = own_gauges(entry.rider_id for entry in entries)
+    parts += sorted((gauge.pk, gauge.offset_kpa, gauge.step_kpa) for gauge in gauges.values())
     parts += [
         (entry.pk, entry.uses_warmers, [fitting.tire_id for fitting in mounted[entry.bike_id]])
         for entry in entries
