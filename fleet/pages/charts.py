@@ -61,6 +61,7 @@ def life_scale(low: float, middle: float, high: float, top: int, about: str) -> 
         (
             (frame.x(day), {0: "start", top: "end"}.get(day, "middle"), f"{day} days" if day == top else day)
             for day in range(0, top + 1, step)
+            if day in {0, top} or day + step < top
         ),
     )
     open_end = format_html('<path class="beyond" d="{}"/>', "M306 8l7 6-7 6") if high > top else ""

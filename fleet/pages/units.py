@@ -100,6 +100,13 @@ def pressure_figure(value: float | None, person: Any) -> str:
 
 
 @register.filter
+def for_warmer(kpa_per_c: float, degrees_c: int) -> str:
+    """Return how much more to set for a tire some degrees warmer, in psi and bar."""
+    kpa = kpa_per_c * degrees_c
+    return f"{pressure(kpa, 'psi')} ({pressure(kpa, 'bar')})"
+
+
+@register.filter
 def pressure_sign(person: Any) -> str:
     """Return the sign of the unit of pressure somebody reads."""
     return pressure_unit(person).sign

@@ -42,6 +42,7 @@ def content_of(guidance: Guidance, *, number: int, at: datetime, issued_by: Pers
             "source": conditions.source,
         },
         "assumptions": guidance.assumptions,
+        "warmer_kpa_per_c": guidance.assumptions["warmer_kpa_per_c"],
         "lines": [_line(line) for line in board_lines(guidance)],
         "cautions": list(CAUTIONS),
     }

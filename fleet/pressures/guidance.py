@@ -12,7 +12,15 @@ from fleet.life.heating_rows import learned_heating
 from fleet.life.learned import Learned, opened
 from fleet.life.models import LearnedModel
 from fleet.life.queries import learned_for
-from fleet.pressures.lines import Asked, Computed, compute, lines_wanted, slot_minutes
+from fleet.pressures.lines import (
+    LEVEL,
+    Asked,
+    Computed,
+    compute,
+    lines_wanted,
+    slot_minutes,
+    warmer_kpa_per_c,
+)
 from fleet.pressures.models import Guidance, GuidanceLine
 from fleet.pressures.moves import Move, moves_since
 from fleet.pressures.queries import bulletin_in_force, entries_of, fingerprint, mounted_at, newest_guidance
@@ -47,7 +55,7 @@ def draft(day: Day, *, at: datetime) -> Guidance | None:
         fingerprint=current,
         computed_at=at,
         conditions=conditions,
-        assumptions=_assumptions(day, heating, learned),
+        assumptions=_assumptions(day, heating, learned, lines, conditions),
     )
     try:
         with transaction.atomic():
@@ -113,11 +121,20 @@ def _line(index: int, line: Asked, now: Computed, move: Move) -> GuidanceLine:
     )
 
 
-def _assumptions(day: Day, heating: Learned, learned: LearnedModel | None) -> dict[str, object]:
+def _assumptions(
+    day: Day,
+    heating: Learned,
+    learned: LearnedModel | None,
+    lines: Sequence[GuidanceLine],
+    conditions: Conditions,
+) -> dict[str, object]:
     return {
-        "level": 0.8,
+        "level": LEVEL,
         "fill": "dry air or nitrogen; free water inside would raise the hot pressure",
         "tire_temperature": "the tire stands at air temperature when it is set, or comes off warmers",
+        "warmer_kpa_per_c": warmer_kpa_per_c(
+            [line.start_kpa for line in lines if not line.uses_warmers], conditions
+        ),
         "warmers_c": WARMERS_C,
         "effort": "usual",
         "readings_in_model": heating.pooled.rows if heating.pooled else 0,

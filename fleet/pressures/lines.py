@@ -18,12 +18,14 @@ from fleet.life.learned import Learned
 from fleet.life.usage import practice_for
 from fleet.pressures.targets import WARMERS_C, targets_for
 from fleet.science.heating import Rise, expected_rise
+from fleet.science.inflation import slope_kpa_per_c
 from fleet.science.start_pressure import StartPressure, Target, start_pressure
 from fleet.science.units import KPA_PER_PSI
 
 USUAL_SLOT_MIN: Final = 20.0  # common practice, no published source: taken where a group has no slot yet
 BOARD_STEP_KPA: Final = 0.5 * KPA_PER_PSI
 FINE_STEP_KPA: Final = 5.0
+LEVEL: Final = 0.8
 
 
 @dataclass(frozen=True)
@@ -126,6 +128,7 @@ def compute(
         ],
         step_kpa=[line.step_kpa for line in asked],
         gauge_offset_kpa=[line.offset_kpa for line in asked],
+        level=LEVEL,
     )
     return Computed(target, rise, pressure, tire_c)
 
@@ -136,3 +139,14 @@ def slot_minutes(day: Day, groups: set[uuid.UUID]) -> dict[uuid.UUID, float]:
     for slot in day.slots.filter(group__in=groups):
         lengths[slot.group_id].append((slot.ends_at - slot.starts_at).total_seconds() / 60)
     return {group: median(found) if found else USUAL_SLOT_MIN for group, found in lengths.items()}
+
+
+def warmer_kpa_per_c(start_kpa: Sequence[float], conditions: Conditions) -> float | None:
+    """Return how much more to set for each degree a tire is warmer than the air, the median of some lines.
+
+    A tire in the sun or back from a session is not at air temperature, and its pressure follows the gas law.
+    """
+    if not start_kpa:
+        return None
+    slopes = slope_kpa_per_c(np.array(start_kpa), conditions.air_c, conditions.barometer_kpa)
+    return round(float(np.median(slopes)), 4)

@@ -10,9 +10,10 @@ from django.urls import reverse
 from fleet.accounts.policy import SERVICE
 from fleet.garage.actions import add_bike, add_instrument, add_wheel_pair
 from fleet.inventory.actions import fit_tire, take_wheels_in
+from fleet.life.assessments import assess
 from fleet.life.models import Assessment, Flag
 from fleet.pressures.actions import draft_day
-from fleet.running.actions import log_stint, record_tread
+from fleet.running.actions import log_stint, note_surface, record_tread
 from fleet.running.models import PressureReading, Stint
 
 KPA_PER_PSI = 6.894757293168  # NIST SP 811 (2008), appendix B.8: pound-force per square inch
@@ -44,7 +45,7 @@ def test_the_garage_answers_what_to_set_now(as_, rider, guidance, assessed):
 
     for line in guidance.lines.filter(entry__isnull=False):
         assert f'<span class="figure">{line.shown_kpa / KPA_PER_PSI:.1f}</span>' in page
-    assert "Set cold now" in page
+    assert "Set now, tire at" in page
     assert "Track pressures are too low for the road" in page
 
 
@@ -268,3 +269,13 @@ def test_more_bikes_ask_the_database_no_more_often(
         page = client.get("/garage/").content.decode()
 
     assert page.count("600 sport") == 2
+
+
+def test_a_tire_that_must_not_go_out_gets_no_start_pressure(as_, rider, guidance, fitted, now):
+    note_surface(by=SERVICE, at=now, tire=fitted["rear"].tire, look="cord", seen_at=now)
+    assess(None, at=now)
+
+    page = as_(rider.person).get("/garage/").content.decode()
+
+    assert page.count("No start pressure: this tire should not go out.") == 1
+    assert page.count("Set now, tire at") == 1

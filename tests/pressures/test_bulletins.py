@@ -177,3 +177,8 @@ def test_a_vendor_reads_the_bulletins_of_its_customers_days_and_no_drafts(
     assert list(bulletins_for(stranger)) == []
     assert guidance_for(fitter, drafted) is None
     assert guidance_for(crew, drafted) == issued.guidance
+
+
+def test_a_bulletin_says_how_much_more_a_warmer_tire_gets(issued):
+    # Constant volume: absolute pressure over kelvin, here about (190 + 101.1) kPa at 312.15 K.
+    assert issued.content["warmer_kpa_per_c"] == pytest.approx(0.93, abs=0.03)
