@@ -125,13 +125,39 @@ def add_cast(scene: Scene) -> list[Entrant]:
 
 def _add_rider(scene: Scene, index: int) -> Entrant:
     bike_class = CLASSES[index % len(CLASSES)]
+    entrant = _drawn(scene, index, bike_class)
+    has_account = index % WITHOUT_ACCOUNT_EVERY != WITHOUT_ACCOUNT_EVERY - 1
+    if has_account:
+        scene.add("people", email=address(index), name=RIDERS[index])
+    scene.add(
+        "riders",
+        code=entrant.code,
+        name=RIDERS[index],
+        contact=SOURCE,
+        registered_with=entrant.vendor,
+        email=address(index) if has_account else None,
+    )
+    _add_bike(scene, entrant, bike_class)
+    _add_gauge(scene, entrant)
+    if scene.chance(0.35):
+        scene.add(
+            "sharings",
+            rider=entrant.code,
+            organisation=scene.pick(("tarn", "longfield")),
+            scope="stints",
+            granted_at=midnight(scene.day(-119)),
+            withdrawn_at=midnight(scene.day(-40)) if scene.chance(0.1) else None,
+        )
+    return entrant
+
+
+def _drawn(scene: Scene, index: int, bike_class: str) -> Entrant:
+    """Return a rider with habits drawn by chance; the first one is in the fast group."""
     group = 2 if index == 0 else int(scene.rng.choice(4, p=(0.25, 0.33, 0.27, 0.15)))
     if bike_class == "300 single":
         group = min(group, 1)
-    front_rim, rear_rim, by_group = BIKES[bike_class]
-    front, rear = scene.pick(by_group[group])
-    has_account = index % WITHOUT_ACCOUNT_EVERY != WITHOUT_ACCOUNT_EVERY - 1
-    entrant = Entrant(
+    front, rear = scene.pick(BIKES[bike_class][2][group])
+    return Entrant(
         index=index,
         group=group,
         front=front,
@@ -146,16 +172,10 @@ def _add_rider(scene: Scene, index: int) -> Entrant:
         uses_warmers=group == 3 and scene.chance(0.7),  # noqa: PLR2004 -- the advanced group
         has_wets=bike_class == "1000 sport" and scene.chance(0.6),
     )
-    if has_account:
-        scene.add("people", email=address(index), name=RIDERS[index])
-    scene.add(
-        "riders",
-        code=entrant.code,
-        name=RIDERS[index],
-        contact=SOURCE,
-        registered_with=entrant.vendor,
-        email=address(index) if has_account else None,
-    )
+
+
+def _add_bike(scene: Scene, entrant: Entrant, bike_class: str) -> None:
+    front_rim, rear_rim, _ = BIKES[bike_class]
     scene.add(
         "bikes",
         rider=entrant.code,
@@ -170,17 +190,6 @@ def _add_rider(scene: Scene, index: int) -> Entrant:
     scene.add("wheel_pairs", bike=entrant.bike, code=entrant.pair("dry"), name="dry", is_in_use=True)
     if entrant.has_wets:
         scene.add("wheel_pairs", bike=entrant.bike, code=entrant.pair("wet"), name="wet", is_in_use=False)
-    _add_gauge(scene, entrant)
-    if scene.chance(0.35):
-        scene.add(
-            "sharings",
-            rider=entrant.code,
-            organisation=scene.pick(("tarn", "longfield")),
-            scope="stints",
-            granted_at=midnight(scene.day(-119)),
-            withdrawn_at=midnight(scene.day(-40)) if scene.chance(0.1) else None,
-        )
-    return entrant
 
 
 def _add_gauge(scene: Scene, entrant: Entrant) -> None:

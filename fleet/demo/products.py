@@ -128,6 +128,11 @@ def add_products(scene: Scene) -> None:
             heat_cycle_limit=12 if spec.line is STRAKE_S else None,
             is_road_legal=spec.line.category not in {"slick", "wet"},
         )
+    _add_published(scene)
+    _add_reported(scene)
+
+
+def _add_published(scene: Scene) -> None:
     for line, published in PUBLISHED.items():
         for axle, basis, use, pressure_kpa, reference_c in published:
             scene.add(
@@ -141,6 +146,9 @@ def add_products(scene: Scene) -> None:
                 reference_c=reference_c,
                 published_by=f"{line.maker}, {SOURCE}",
             )
+
+
+def _add_reported(scene: Scene) -> None:
     for code, basis, pressure_kpa, air_c, track_c, pace, days in REPORTED:
         scene.add(
             "reference_notes",
