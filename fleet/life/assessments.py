@@ -83,11 +83,12 @@ def rows_for(
     """Return the assessment of each tire, unsaved, all tires in one call of the science."""
     if not histories:
         return []
-    paces = paces_of({history.tire.owner_id for history in histories}, at=at)
+    multipliers = learned.multipliers()
+    paces = paces_of({history.tire.owner_id for history in histories}, at=at, multipliers=multipliers)
     pace = [paces[history.tire.owner_id] for history in histories]
     known = [practice_for(history.tire.spec) for history in histories]
     cycles = np.array([len(cycles_of(history)) for history in histories], dtype=np.float64)
-    series = wear_of(histories, learned.multipliers())
+    series = wear_of(histories, multipliers)
     prior = wear.rate_prior(
         learned.pooled,
         known,
@@ -100,7 +101,7 @@ def rows_for(
     result = life.assess(
         tread,
         legal_tread=legal,
-        day_km=[one.day_km for one in pace],
+        day_km=[one.day_severity_km for one in pace],
         day_sd_km=[one.day_sd_km for one in pace],
         cycles_used=cycles,
         cycles_per_day=(Pace.USUAL_CYCLES + cycles) / (1.0 + days_run),
@@ -137,6 +138,7 @@ def rows_for(
                 readings=len(history.treads),
                 provenance={
                     "day_km": round(pace[index].day_km, 1),
+                    "day_severity_km": round(pace[index].day_severity_km, 1),
                     "rider_days": pace[index].days,
                     "rate_mm_per_1000km": _rounded(prior.median_mm_per_1000km[index]),
                     "rate_sigma": _rounded(prior.sigma[index]),

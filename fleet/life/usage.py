@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -41,7 +41,23 @@ class Wear:
     now_km: Floats
 
 
-def severity_of(runs: Sequence[Run], multipliers: Mapping[str, float]) -> Floats:
+class Ridden(Protocol):
+    """What a distance must tell to be weighted: how far, how hard, and where; a road ride has no track."""
+
+    @property
+    def distance_km(self) -> float:
+        """Return how far it went."""
+
+    @property
+    def effort(self) -> float | None:
+        """Return the share of the rider's own full pace."""
+
+    @property
+    def track(self) -> str:
+        """Return the code of the track."""
+
+
+def severity_of(runs: Sequence[Ridden], multipliers: Mapping[str, float]) -> Floats:
     """Return the severity-weighted distance of each run; a track nobody learned about counts once."""
     return severity_km(
         [run.distance_km for run in runs],
