@@ -72,6 +72,8 @@ def _by_track(history: History) -> dict[str, list[tuple[float, float]]]:
             run += 1
         tracks = {one.track for one in history.runs[first:run] if one.track}
         if not tracks:
+            # Only the road was run, or nothing yet: what is gone by now no track is to blame for.
+            before_mm = depth_mm
             continue
         track = tracks.pop() if len(tracks) == 1 else ""
         rows = series.setdefault(track, [(0.0, new_mm)])
