@@ -11,10 +11,30 @@ from fleet.exchange.folder import SHEETS
 from fleet.exchange.writing import export_folder
 from fleet.inventory.models import Fitting, Hold, Removal, StockMovement
 from fleet.inventory.queries import left_at
+from fleet.life.assessments import assess
+from fleet.life.learning import learn
+from fleet.life.models import Assessment, LearnedModel
+from fleet.pressures.guidance import draft
+from fleet.pressures.queries import days_near
 from fleet.running.models import PressureReading, Stint, TreadReading
 
 pytestmark = pytest.mark.django_db(transaction=True)
 AT = datetime(2026, 6, 12, 15, 0, tzinfo=UTC)
+
+
+LIFE = (
+    "state",
+    "binding_limit",
+    "remaining_days_10",
+    "remaining_days_50",
+    "remaining_days_90",
+    "chance_next_day",
+    "distance_km",
+    "heat_cycles",
+    "depth_mm",
+    "age_years",
+)
+PRESSURES = ("shown_kpa", "low_kpa", "high_kpa", "hot_target_kpa", "basis", "readings", "limit_hit")
 
 
 def contents(folder):
@@ -38,6 +58,27 @@ def stock():
     }
 
 
+def answers():
+    """Run the jobs as a night would, and give back what they say of every tire and of tomorrow."""
+    for subject in LearnedModel.Subject.values:
+        learn(subject, at=AT)
+    assess(None, at=AT)
+    guidance = draft(days_near(at=AT)[-1], at=AT)
+    life = {
+        row["tire__label_code"]: [row[name] for name in LIFE]
+        for row in Assessment.objects.filter(is_newest=True).values("tire__label_code", *LIFE)
+    }
+    lines = {
+        (row["entry__number"], row["group__name"], row["spec__code"], row["axle"], row["uses_warmers"]): [
+            row[name] for name in PRESSURES
+        ]
+        for row in guidance.lines.values(
+            "entry__number", "group__name", "spec__code", "axle", "uses_warmers", *PRESSURES
+        )
+    }
+    return life, lines
+
+
 @pytest.fixture(scope="module")
 def season(tmp_path_factory):
     """A thin season with every kind of fact in it, voided, lifted and on hold ones too."""
@@ -46,13 +87,16 @@ def season(tmp_path_factory):
     return folder
 
 
-def test_a_season_comes_back_byte_for_byte_with_its_stock_and_its_doubts(season, tmp_path):
+def test_a_season_comes_back_byte_for_byte_and_gives_the_same_life_and_guidance(season, tmp_path):
     assert import_folder(season, at=AT).faults == []
     export_folder(tmp_path / "first")
     before = (stock(), doubts(), Hold.objects.count(), Removal.objects.count())
     assert Stint.objects.filter(voided_at__isnull=False).exists()
     assert PressureReading.objects.filter(voided_at__isnull=False).exists()
     assert before[1]
+    said = answers()
+    assert said[0]
+    assert said[1]
     call_command("flush", interactive=False, verbosity=0)
     assert not Fitting.objects.exists()
 
@@ -62,6 +106,7 @@ def test_a_season_comes_back_byte_for_byte_with_its_stock_and_its_doubts(season,
     export_folder(tmp_path / "second")
     assert contents(tmp_path / "second") == contents(tmp_path / "first")
     assert (stock(), doubts(), Hold.objects.count(), Removal.objects.count()) == before
+    assert answers() == said
 
 
 def test_an_export_over_a_stored_season_changes_nothing(season, tmp_path):
