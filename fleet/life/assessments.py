@@ -19,9 +19,10 @@ from fleet.life.learning import last_of
 from fleet.life.models import Assessment, LearnedModel
 from fleet.life.pace import Pace, paces_of
 from fleet.life.queries import learned_for
-from fleet.life.usage import ZONES, cycles_of, practice_for, wear_of
+from fleet.life.usage import ZONES, Wear, cycles_of, practice_for, wear_of
 from fleet.science import life, wear
 from fleet.science.date_codes import age_years
+from fleet.science.practice import NEW_DEPTH_SD_MM
 
 CHUNK: Final = 500
 ASSESSED_AT: Final = (time(3, 30),)  # UTC: age and learned wear move without new facts
@@ -155,7 +156,7 @@ def rows_for(
 
 
 def _binding_tread(
-    histories: Sequence[History], series: Any, prior: wear.RatePrior, limit_mm: NDArray[np.float64]
+    histories: Sequence[History], series: Wear, prior: wear.RatePrior, limit_mm: NDArray[np.float64]
 ) -> tuple[wear.Remaining, NDArray[np.intp]]:
     """Return what is left to a depth in the zone that ends first, and that zone's place; NaN limits give NaN."""
     new_mm = _column(histories, "new_depth_mm")
@@ -165,6 +166,7 @@ def _binding_tread(
         series.depth_mm,
         limit_mm=usable[:, None],
         new_depth_mm=new_mm[:, None],
+        new_depth_sd_mm=_new_depth_sd_mm(series, new_mm),
         rate_prior=wear.RatePrior(
             prior.median_mm_per_1000km[:, None], prior.sigma[:, None], prior.readings[:, None]
         ),
@@ -175,6 +177,15 @@ def _binding_tread(
     if np.isnan(limit_mm).any():
         found.life_mean_km[np.isnan(limit_mm)] = np.nan
     return found, np.maximum(place, 0)
+
+
+def _new_depth_sd_mm(series: Wear, new_mm: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return how far each zone of a tire that has not run yet may be from new, in mm.
+
+    A tire may come part-worn: what is read before its first stint then counts, not what the spec says of a new one.
+    """
+    off_mm = np.where(series.distance_km == 0.0, np.abs(series.depth_mm - new_mm[:, None, None]), np.nan)
+    return np.asarray(np.fmax(NEW_DEPTH_SD_MM, np.fmax.reduce(off_mm, axis=-1)), dtype=np.float64)
 
 
 def _legal_limits(histories: Sequence[History]) -> NDArray[np.float64]:

@@ -259,3 +259,15 @@ def test_a_new_tire_after_the_old_one_starts_from_nothing(fitted, ride, wheel_pa
 
     assert newest(fresh).distance_km == 0.0
     assert newest(fitted["rear"]).distance_km == 200.0
+
+
+def test_a_tire_that_came_part_worn_is_believed_at_its_measured_depth(fitted, measure, now):
+    for zone in ("L1", "C", "R1"):
+        measure(fitted["rear"], 3.0, zone=zone, minutes_ago=200)
+
+    assess_changed(at=now)
+
+    # 2 mm to the limit of 1 mm at practice's 3.4 mm in 1000 km (no published source) is 588 km, at 110 km a day.
+    found = newest(fitted["rear"])
+    assert found.depth_mm == 3.0
+    assert found.remaining_days_50 == pytest.approx(2000 / 3.4 / 110, rel=0.05)
