@@ -1,7 +1,7 @@
 """Reads of events, days, entries and conditions, narrowed to what the asker may see."""
 
 from collections.abc import Iterable
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 from django.db.models import Q, QuerySet
@@ -98,8 +98,9 @@ def conditions_in_force(day: Day, *, at: datetime) -> Conditions | None:
     (to the first slot, where the day has not begun).
     """
     kept: QuerySet[Conditions] = Conditions.objects.filter(day=day, voided_at__isnull=True)
+    midnight = datetime.combine(day.date, time(), ZoneInfo(day.layout.track.time_zone))
     observed: Conditions | None = (
-        kept.filter(standing=Standing.OBSERVED, holds_at__lte=at)
+        kept.filter(standing=Standing.OBSERVED, holds_at__gte=midnight, holds_at__lte=at)
         .order_by("-holds_at", "-recorded_at")
         .first()
     )

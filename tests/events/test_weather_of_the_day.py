@@ -190,6 +190,13 @@ def test_the_latest_observation_is_in_force_before_any_forecast(record, day, now
     assert conditions_in_force(day, at=now - timedelta(hours=1)).air_c == 20.0
 
 
+def test_an_observation_of_the_evening_before_does_not_guide_the_day(record, day, slot, now):
+    record(at=now - timedelta(hours=12), holds_at=now - timedelta(hours=13), air_c=14.0)
+    forecast = record(holds_at=slot.starts_at, standing="forecast", air_c=27.0)
+
+    assert conditions_in_force(day, at=now - timedelta(hours=12)) == forecast
+
+
 def test_without_an_observation_the_forecast_nearest_to_the_first_slot_is_in_force(record, day, slot, now):
     record(holds_at=now + timedelta(hours=6), standing="forecast", air_c=32.0)
     near = record(holds_at=slot.starts_at, standing="forecast", air_c=26.0)
