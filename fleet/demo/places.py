@@ -152,7 +152,7 @@ def _add_event(scene: Scene, day: TrackDay) -> None:
         "events",
         organiser="longfield",
         code=day.event,
-        name=f"Longfield at {day.place.track.name}, {day.date:%A} {day.date.day} {day.date:%B}",
+        name=f"Longfield at {day.place.track.name}",
     )
     for name, speed_kmh in GROUPS:
         lap_s = round(3600 * day.place.length_km / speed_kmh, 1)

@@ -64,9 +64,11 @@ def programs(host: str, port: int, *, level: str) -> tuple[Program, ...]:
 def environment(level: str, *, quiet: bool) -> dict[str, str]:
     """Return the environment of the programs: this one's, with their log level."""
     result = {**os.environ, "FLEET_LOG_LEVEL": level, "PYTHONUNBUFFERED": "1"}
+    # Several processes share the cores: threads of the linear algebra would only wait for each other.
+    result.setdefault("OPENBLAS_NUM_THREADS", "1")
     if quiet:
         # A container has no other user, and a paragraph at every start hides what matters.
-        result["PYTHONWARNINGS"] = "ignore:You're running the worker with superuser privileges:RuntimeWarning"
+        result["PYTHONWARNINGS"] = "ignore:You're running the worker with superuser privileges"
     return result
 
 
