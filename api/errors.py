@@ -5,7 +5,8 @@ from dataclasses import dataclass, field
 from http import HTTPStatus
 from typing import Any, Final
 
-from django.core.exceptions import PermissionDenied
+from django.conf import settings
+from django.core.exceptions import PermissionDenied, RequestDataTooBig
 from django.http import Http404
 from rest_framework import exceptions
 from rest_framework.response import Response
@@ -58,6 +59,9 @@ class Problem:
 
 def problem(exc: Exception, _context: dict[str, Any]) -> Response | None:
     """Return the answer to a refusal; anything else is a fault of the service and stays one."""
+    if isinstance(exc, RequestDataTooBig):
+        most_mb = (settings.DATA_UPLOAD_MAX_MEMORY_SIZE or 0) // 1024**2
+        exc = exceptions.ParseError(f"The body is too large: send at most {most_mb} MB, one row at a time.")
     said = _described(exc)
     if said is None:
         return None

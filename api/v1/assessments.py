@@ -1,8 +1,8 @@
 """Assessments and flags: what is left in each tire, and what a person must look at."""
 
-from typing import Any
+from typing import Any, Final
 
-from django.db.models import QuerySet
+from django.db.models import Exists, OuterRef, QuerySet
 from rest_framework import serializers
 from rest_framework.decorators import action
 from rest_framework.request import Request
@@ -13,16 +13,30 @@ from api.schema import takes
 from api.views import Listed
 from fleet.life.actions import acknowledge_flag
 from fleet.life.models import Assessment, Flag, State
-from fleet.life.queries import newest_assessments, open_flags
+from fleet.life.queries import newest_assessments, open_flags, tires_told_whole
+
+# What was ridden and read on a tire; an event's crew gets the state and its limit without it.
+USE: Final = (
+    "distance_km",
+    "road_km",
+    "heat_cycles",
+    "days_run",
+    "depth_mm",
+    "depth_zone",
+    "readings",
+    "provenance",
+)
 
 
 class AssessmentOut(serializers.ModelSerializer[Assessment]):
-    """What was last computed about one tire, with its interval and where it came from."""
+    """What was last computed about one tire; what was ridden on it is null for an event's crew."""
 
     label_code = serializers.CharField(source="tire.label_code")
     spec = serializers.UUIDField(source="tire.spec_id")
     rider = serializers.UUIDField(source="tire.owner_id")
-    provenance = serializers.DictField(help_text="The facts and the learned model behind the figures.")
+    provenance = serializers.DictField(
+        allow_null=True, help_text="The facts and the learned model behind the figures."
+    )
 
     class Meta:
         model = Assessment
@@ -50,6 +64,13 @@ class AssessmentOut(serializers.ModelSerializer[Assessment]):
             "readings",
             "provenance",
         ]
+        extra_kwargs: Final = {name: {"allow_null": True} for name in USE[:-1]}
+
+    def to_representation(self, instance: Assessment) -> dict[str, Any]:
+        """Return the row, without what was ridden where the asker may not read that."""
+        shown = super().to_representation(instance)
+        is_whole = instance.is_told_whole  # type: ignore[attr-defined]  # annotated by the view's query
+        return shown if is_whole else shown | dict.fromkeys(USE)
 
 
 class FlagOut(serializers.ModelSerializer[Flag]):
@@ -101,7 +122,9 @@ class AssessmentView(Listed[Assessment]):
 
     def get_queryset(self) -> QuerySet[Assessment]:
         """Return the newest assessment of each tire the asker may see."""
-        return newest_assessments(self.by, on=self.at.date())
+        on = self.at.date()
+        whole = tires_told_whole(self.by, on=on).order_by().filter(pk=OuterRef("tire"))
+        return newest_assessments(self.by, on=on).annotate(is_told_whole=Exists(whole))
 
 
 class FlagView(Listed[Flag]):

@@ -90,7 +90,7 @@ class DayView(Listed[Day]):
         guidance = guidance_for(self.by, day)
         if guidance is None:
             raise Http404
-        return Response(guidance_seen_by(self.by, day, guidance))
+        return Response(guidance_seen_by(self.by, day, guidance, on=self.at.date()))
 
     @takes(None, StartPressureOut(many=True), 200)
     @action(detail=True, methods=["get"], url_path="own-lines", pagination_class=None, filterset_class=None)
@@ -105,7 +105,7 @@ class DayView(Listed[Day]):
         """Compute a day's start pressures now instead of waiting for the background job."""
         day = self.get_object()
         guidance = draft_day(by=self.by, at=self.at, day=day)
-        return Response(guidance_seen_by(self.by, day, guidance), status=201)
+        return Response(guidance_seen_by(self.by, day, guidance, on=self.at.date()), status=201)
 
     @takes(IssueIn, BulletinOut, 201)
     @action(detail=True, methods=["post"])

@@ -1,12 +1,13 @@
 """Guidance: the computed start pressures of a day, narrowed to the lines somebody may see."""
 
+from datetime import date
 from typing import Any
 
 from django.db.models import Q
 from rest_framework import serializers
 
 from fleet.accounts.models import Person
-from fleet.accounts.policy import Right, may
+from fleet.accounts.policy import SHARED_AFTER_EVENT, Right, may
 from fleet.events.models import Day
 from fleet.pressures.models import Guidance, GuidanceLine
 
@@ -54,10 +55,14 @@ class GuidanceOut(serializers.ModelSerializer[Guidance]):
         fields = ["id", "day", "conditions", "computed_at", "is_newest", "assumptions", "lines"]
 
 
-def guidance_seen_by(by: Person, day: Day, guidance: Guidance) -> dict[str, Any]:
-    """Return guidance with the lines somebody may see: the board's, their own, and with the right to it everybody's."""
+def guidance_seen_by(by: Person, day: Day, guidance: Guidance, *, on: date) -> dict[str, Any]:
+    """Return guidance with the lines somebody may see: the board's, their own, and with the right to it everybody's.
+
+    What an entry shares ends 30 days after the day.
+    """
     seen = Q()
-    if not may(by, Right.READ_ENTRANT_PRESSURES, day.event.organiser):
+    is_shared = day.date >= on - SHARED_AFTER_EVENT
+    if not (is_shared and may(by, Right.READ_ENTRANT_PRESSURES, day.event.organiser)):
         seen = Q(entry__isnull=True) | Q(entry__rider__person=by)
     lines = (
         guidance.lines.filter(seen)

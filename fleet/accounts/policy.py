@@ -37,7 +37,9 @@ class Right(StrEnum):
     READ_EVENT = auto()
     EDIT_EVENT = auto()
     READ_ENTRANTS = auto()
+    READ_ENTRANT_LIFE = auto()
     READ_ENTRANT_PRESSURES = auto()
+    READ_SHARED_STINTS = auto()
     READ_GUIDANCE = auto()
     DRAFT_BULLETIN = auto()
     ISSUE_BULLETIN = auto()
@@ -60,9 +62,18 @@ RIGHTS: Final[dict[str, frozenset[Right]]] = {
     Role.STOCK_MANAGER: frozenset(_TRAILER | {Right.FIT, Right.TAKE_READINGS, Right.MANAGE_STOCK}),
     Role.CREW: frozenset(_CREW),
     Role.DIRECTOR: frozenset(_CREW | {Right.ISSUE_BULLETIN}),
-    Role.INSPECTOR: frozenset({Right.READ_EVENT, Right.READ_ENTRANTS, Right.HOLD, Right.READ_BULLETIN}),
+    Role.INSPECTOR: frozenset(
+        {Right.READ_EVENT, Right.READ_ENTRANTS, Right.READ_ENTRANT_LIFE, Right.HOLD, Right.READ_BULLETIN}
+    ),
     Role.TESTER: frozenset(
-        {Right.READ_STOCK, Right.READ_EVENT, Right.READ_GUIDANCE, Right.DRAFT_BULLETIN, Right.READ_BULLETIN}
+        {
+            Right.READ_STOCK,
+            Right.READ_EVENT,
+            Right.READ_SHARED_STINTS,
+            Right.READ_GUIDANCE,
+            Right.DRAFT_BULLETIN,
+            Right.READ_BULLETIN,
+        }
     ),
 }
 

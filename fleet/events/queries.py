@@ -38,22 +38,20 @@ def days_on(dates: list[date]) -> QuerySet[Day]:
 
 
 def entries_for(by: Actor) -> QuerySet[Entry]:
-    """Return the entries somebody may see: a rider's own, an organiser's all."""
+    """Return the entries somebody may see: a rider's own, all of their organisations' events: the roster."""
     rows = Entry.objects.select_related("rider", "bike", "group", "day__event").order_by(
         "day__date", "number", "id"
     )
     if isinstance(by, Service):
         return rows
-    return rows.filter(
-        Q(rider__person=by) | Q(day__event__organiser__in=organisations(by, Right.READ_ENTRANTS))
-    )
+    return rows.filter(Q(rider__person=by) | Q(day__event__organiser__in=organisations(by, Right.READ_EVENT)))
 
 
-def entrants_for(by: Actor, *, on: date) -> QuerySet[Rider]:
-    """Return the riders whose tire state an organiser may see: entrants until 30 days after the day."""
+def entrants_for(by: Actor, *, on: date, right: Right = Right.READ_ENTRANTS) -> QuerySet[Rider]:
+    """Return the riders whose tires an organiser's people with a right may see: entrants until 30 days after the day."""
     return Rider.objects.filter(
         pk__in=Entry.objects.filter(
-            day__event__organiser__in=organisations(by, Right.READ_ENTRANTS),
+            day__event__organiser__in=organisations(by, right),
             day__date__gte=on - SHARED_AFTER_EVENT,
         ).values("rider")
     )

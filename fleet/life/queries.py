@@ -5,7 +5,7 @@ from datetime import date
 
 from django.db.models import Exists, OuterRef, Prefetch, Q, QuerySet
 
-from fleet.accounts.policy import Actor, Service
+from fleet.accounts.policy import Actor, Right, Service
 from fleet.events.queries import entrants_for
 from fleet.garage.models import Rider, WheelPair
 from fleet.inventory.models import Fitting, Hold, Tire
@@ -34,6 +34,19 @@ def tires_for(by: Actor, *, on: date) -> QuerySet[Tire]:
         Q(owner__person=by)
         | Q(owner__in=riders_served(by).values("pk"))
         | Q(owner__in=entrants_for(by, on=on).values("pk"))
+    )
+
+
+def tires_told_whole(by: Actor, *, on: date) -> QuerySet[Tire]:
+    """Return the tires whose whole life and story somebody may read; an event's crew reads state, limit and holds only."""
+    rows = tires_for(by, on=on)
+    if isinstance(by, Service):
+        return rows
+    inspected = entrants_for(by, on=on, right=Right.READ_ENTRANT_LIFE)
+    return rows.filter(
+        Q(owner__person=by)
+        | Q(owner__in=riders_served(by).values("pk"))
+        | Q(owner__in=inspected.values("pk"))
     )
 
 

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from functools import partial
 from typing import Any, Final
 
-from django.http import HttpRequest
+from django.http import HttpRequest, QueryDict
 
 from fleet.accounts.models import Person
 from fleet.accounts.policy import Right, organisations
@@ -56,6 +56,11 @@ def require_place(by: Person, route: str) -> None:
             f"The {place.name.lower()} is for {place.is_for}: ask your organisation for the role, or go to your own "
             "start page."
         )
+
+
+def typed(sent: QueryDict, name: str) -> str:
+    """Return what was typed to look something up, without the NUL that no database compares."""
+    return sent.get(name, "").replace("\x00", "").strip()
 
 
 def masthead(request: HttpRequest) -> dict[str, Any]:

@@ -2,6 +2,7 @@
 
 import uuid
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any
 
 from django import forms
@@ -15,7 +16,7 @@ from fleet.accounts.models import Person
 from fleet.accounts.policy import Right
 from fleet.errors import NotFound, Refusal
 from fleet.events.models import Day, Entry
-from fleet.events.queries import conditions_for, conditions_in_force, entries_for
+from fleet.events.queries import conditions_for, conditions_in_force, entrants_for, entries_for
 from fleet.life.models import State
 from fleet.life.queries import MountedTire, sets_of
 from fleet.pages.asking import person_of
@@ -128,9 +129,9 @@ def withdraw(request: HttpRequest, pk: uuid.UUID, number: int) -> HttpResponse:
     return redirect("day", pk)
 
 
-def near_end(by: Person, row: Day) -> list[NearEnd]:
+def near_end(by: Person, row: Day, at: datetime) -> list[NearEnd]:
     """Return the entrants' tires near their end or on hold, the most urgent first."""
-    entries = list(entries_for(by).filter(day=row))
+    entries = list(entries_for(by).filter(day=row, rider__in=entrants_for(by, on=at.date())))
     by_bike = {entry.bike_id: entry for entry in entries}
     found = [
         NearEnd(by_bike[view.wheel_pair.bike_id], mounted)
@@ -158,7 +159,7 @@ def _show(request: HttpRequest, by: Person, row: Day, *, form: PlainForm | None 
         "bulletins": list(bulletins_for(by).filter(day=row).order_by("-number")),
         "weather": conditions_in_force(row, at=at),
         "reports": list(conditions_for(by).filter(day=row, voided_at__isnull=True)),
-        "near_end": near_end(by, row) if rights[Right.READ_ENTRANTS] else None,
+        "near_end": near_end(by, row, at) if rights[Right.READ_ENTRANTS] else None,
         **_draft_context(guidance),
     }
     context["next_number"] = max((one.number for one in context["bulletins"]), default=0) + 1

@@ -1,6 +1,7 @@
 """The gate: a number typed, both tires' state and holds; the inspector places and lifts holds here."""
 
 import uuid
+from datetime import datetime
 from typing import Any
 
 from django import forms
@@ -15,11 +16,11 @@ from fleet.accounts.models import Person
 from fleet.accounts.policy import Right, may, require
 from fleet.errors import NotFound, Refusal
 from fleet.events.models import Day, Entry
-from fleet.events.queries import entries_for
+from fleet.events.queries import entrants_for, entries_for
 from fleet.inventory.actions import lift_hold, place_hold
 from fleet.inventory.models import Hold
 from fleet.life.queries import sets_of, tires_for
-from fleet.pages.asking import person_of
+from fleet.pages.asking import person_of, typed
 from fleet.pages.desk import desk_day
 from fleet.pages.forms import KeyField, PlainForm
 
@@ -43,7 +44,7 @@ def gate(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
     by = person_of(request)
     day = desk_day(by, pk)
     require(by, Right.READ_ENTRANTS, day.event.organiser)
-    return _show(request, by, day, request.GET.get("number", "").strip())
+    return _show(request, by, day, typed(request.GET, "number"))
 
 
 @require_POST
@@ -57,7 +58,7 @@ def hold(request: HttpRequest, pk: uuid.UUID, tire: uuid.UUID) -> HttpResponse:
     if found is None:
         raise NotFound("There is no such tire among the entrants: type the number again.")
     form = HoldForm(request.POST)
-    number = request.POST.get("number", "")
+    number = typed(request.POST, "number")
     if not form.is_valid():
         return _show(request, by, day, number, form=form)
     try:
@@ -89,7 +90,7 @@ def lift(request: HttpRequest, pk: uuid.UUID, hold: uuid.UUID) -> HttpResponse:
     if found is None:
         raise NotFound("There is no such hold among the entrants: type the number again.")
     form = LiftForm(request.POST)
-    number = request.POST.get("number", "")
+    number = typed(request.POST, "number")
     if not form.is_valid():
         return _show(request, by, day, number, form=form)
     try:
@@ -101,10 +102,10 @@ def lift(request: HttpRequest, pk: uuid.UUID, hold: uuid.UUID) -> HttpResponse:
     return redirect(f"{reverse('gate', args=[pk])}?number={number}")
 
 
-def _tires(entry: Entry) -> list[dict[str, Any]]:
+def _tires(by: Person, entry: Entry, at: datetime) -> list[dict[str, Any]]:
     return [
         {"mounted": mounted, "holds": mounted.fitting.tire.open_holds}  # type: ignore[attr-defined]
-        for view in sets_of([entry.rider])
+        for view in sets_of(entrants_for(by, on=at.date()).filter(pk=entry.rider_id))
         if view.wheel_pair.bike_id == entry.bike_id
         for mounted in view.tires.values()
     ]
@@ -121,7 +122,7 @@ def _show(
         "today": day.date,
         "number": number,
         "entry": entry,
-        "tires": _tires(entry) if entry else [],
+        "tires": _tires(by, entry, timezone.now()) if entry else [],
         "may_hold": may(by, Right.HOLD, day.event.organiser),
         "hold_form": form if isinstance(form, HoldForm) else HoldForm(),
         "lift_form": form if isinstance(form, LiftForm) else LiftForm(),

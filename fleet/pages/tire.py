@@ -15,7 +15,7 @@ from django.views.decorators.http import require_safe
 from fleet.accounts.models import Person
 from fleet.errors import NotFound
 from fleet.inventory.models import Fitting, Hold, Removal, Tire
-from fleet.life.queries import newest_assessments, tires_for
+from fleet.life.queries import newest_assessments, tires_told_whole
 from fleet.pages.asking import person_of
 from fleet.pages.charts import Series, top_for
 from fleet.pages.units import depth_unit, distance_unit
@@ -25,10 +25,10 @@ from fleet.running.queries import pressures_for, stints_for, treads_for
 
 @require_safe
 def tire(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
-    """Show one tire somebody may see."""
+    """Show one tire whose whole life somebody may read."""
     by = person_of(request)
     at = timezone.now()
-    row = tires_for(by, on=at.date()).filter(pk=pk).first()
+    row = tires_told_whole(by, on=at.date()).filter(pk=pk).first()
     if row is None:
         raise NotFound("There is no such tire for you: choose one from your own page.")
     fittings = list(

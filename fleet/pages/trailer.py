@@ -23,7 +23,7 @@ from fleet.inventory.actions import take_wheels_in
 from fleet.inventory.models import JobTicket, Lot
 from fleet.inventory.queries import lots_for, riders_served, serves, tickets_for
 from fleet.life.queries import SetView, sets_of
-from fleet.pages.asking import person_of, require_place
+from fleet.pages.asking import person_of, require_place, typed
 from fleet.pages.forms import PlainForm
 
 MOST_FOUND = 12
@@ -64,7 +64,7 @@ def find(request: HttpRequest) -> HttpResponse:
     """Show the wheel pairs of the riders whose code or name was typed."""
     by = person_of(request)
     require_place(by, "trailer")
-    return _found(request, by, request.GET.get("who", "").strip())
+    return _found(request, by, typed(request.GET, "who"))
 
 
 @require_POST
@@ -74,7 +74,7 @@ def take_in(request: HttpRequest) -> HttpResponse:
     require_place(by, "trailer")
     form = TakeInForm(request.POST)
     if not form.is_valid():
-        return _found(request, by, request.POST.get("who", ""), form=form)
+        return _found(request, by, typed(request.POST, "who"), form=form)
     pair = wheel_pair_served(by, form.cleaned_data["wheel_pair"])
     here = tickets_for(by).filter(wheel_pair=pair).exclude(state=JobTicket.State.COLLECTED).first()
     if here is not None:
@@ -92,7 +92,7 @@ def take_in(request: HttpRequest) -> HttpResponse:
         )
     except Refusal as refusal:
         form.refuse(refusal)
-        return _found(request, by, request.POST.get("who", ""), form=form)
+        return _found(request, by, typed(request.POST, "who"), form=form)
     messages.success(request, f"Ticket {ticket.number} is open.")
     return redirect("ticket", ticket.pk)
 

@@ -12,14 +12,16 @@ from fleet.running.models import PressureReading, Stint, TreadReading
 
 
 def stints_for(by: Actor) -> QuerySet[Stint]:
-    """Return the stints somebody may see: their own, and those a rider shares with their organisation."""
+    """Return the stints somebody may see: their own, and those a rider shares with an organisation they test for."""
     rows = Stint.objects.select_related("wheel_pair__bike__rider", "layout__track", "day").order_by(
         "-started_at", "id"
     )
     if isinstance(by, Service):
         return rows
     shared = Sharing.objects.filter(
-        organisation__memberships__person=by, scope=Sharing.Scope.STINTS, withdrawn_at__isnull=True
+        organisation__in=organisations(by, Right.READ_SHARED_STINTS),
+        scope=Sharing.Scope.STINTS,
+        withdrawn_at__isnull=True,
     )
     return rows.filter(
         Q(wheel_pair__bike__rider__person=by) | Q(wheel_pair__bike__rider__in=shared.values("rider"))

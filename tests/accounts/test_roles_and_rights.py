@@ -13,8 +13,8 @@ MAY = {
     "crew": "read_event edit_event read_entrants read_entrant_pressures read_guidance draft_bulletin read_bulletin",
     "director": "read_event edit_event read_entrants read_entrant_pressures read_guidance draft_bulletin "
     "issue_bulletin read_bulletin",
-    "inspector": "read_event read_entrants hold read_bulletin",
-    "tester": "read_stock read_event read_guidance draft_bulletin read_bulletin",
+    "inspector": "read_event read_entrants read_entrant_life hold read_bulletin",
+    "tester": "read_stock read_event read_shared_stints read_guidance draft_bulletin read_bulletin",
 }
 
 

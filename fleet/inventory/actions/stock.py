@@ -3,6 +3,7 @@
 import uuid
 from datetime import datetime
 from decimal import Decimal
+from typing import Final
 
 from django.db import transaction
 
@@ -14,6 +15,7 @@ from fleet.inventory.identification import made_on
 from fleet.inventory.models import Lot, Place, StockMovement
 from fleet.records import check_past, earlier, once, store
 
+MOST_AT_ONCE: Final = 10_000  # a slip of the thumb lies above: no truck carries as many
 _WRITTEN_WITH = {
     StockMovement.Kind.FITTED: "a fitting",
     StockMovement.Kind.LOADED: "a loading, which moves the same number out of the other place",
@@ -128,6 +130,12 @@ def write_line(
     if stored := earlier(StockMovement, key, lot_id=lot.pk, kind=kind, place=place, quantity=quantity):
         return stored
     check_past("moved_at", moved_at, at=at)
+    if abs(quantity) > MOST_AT_ONCE:
+        raise Invalid(
+            f"{abs(quantity)} tires at once are more than any delivery or count ({MOST_AT_ONCE} at most): check the "
+            "number.",
+            field="quantity",
+        )
     return store(
         StockMovement(
             id=key or uuid.uuid4(),
