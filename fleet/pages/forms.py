@@ -2,13 +2,16 @@
 
 import uuid
 from datetime import datetime
-from typing import Any, ClassVar
+from typing import Any, ClassVar, Final
 from zoneinfo import ZoneInfo
 
 from django import forms
 
 from fleet.errors import Kind, Refusal
 from fleet.pages.units import Unit
+
+FIRST_YEAR: Final = 1980
+LAST_YEAR: Final = 2100
 
 
 class PlainForm(forms.Form):
@@ -127,6 +130,11 @@ class LocalTimeField(forms.CharField):
             raise forms.ValidationError(
                 f"“{text}” is no date and time: give one such as 2026-06-12 13:40."
             ) from None
+        # Beyond these years a time with a zone may have no counterpart in UTC at all.
+        if not FIRST_YEAR <= typed.year < LAST_YEAR:
+            raise forms.ValidationError(
+                f"The year lies between {FIRST_YEAR} and {LAST_YEAR}: check the date “{text}”."
+            )
         return typed if typed.tzinfo else typed.replace(tzinfo=self.zone)
 
     def validate(self, value: Any) -> None:
