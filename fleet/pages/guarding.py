@@ -37,5 +37,6 @@ class OnlyReadable:
             raise Http404
         charset = (request.content_params or {}).get("charset", "utf-8")
         if request.content_type in FORMS and charset.lower() not in {"utf-8", "utf8"}:
+            request.encoding = "utf-8"  # the page of the refusal reads the form again, for its token
             raise BadRequest(f"A form in {charset}: send it in UTF-8.")
         return self.get_response(request)

@@ -44,7 +44,7 @@ def test_a_nul_beside_a_refused_form_changes_nothing(as_, fitter, tarn, inspecto
 def test_a_form_in_another_character_set_than_utf_8_is_refused(db, charset):
     body = b'--x\r\nContent-Disposition: form-data; name="username"\r\n\r\n\\ud800\r\n--x--\r\n'
 
-    answer = Client(raise_request_exception=False).generic(
+    answer = Client(raise_request_exception=False, enforce_csrf_checks=True).generic(
         "POST", "/sign-in/", body, content_type=f"multipart/form-data; boundary=x; charset={charset}"
     )
 
