@@ -43,8 +43,10 @@ def test_a_nul_beside_a_refused_form_changes_nothing(as_, fitter, tarn, inspecto
 @pytest.mark.parametrize("charset", FOREIGN)
 def test_a_form_in_another_character_set_than_utf_8_is_refused(db, charset):
     body = b'--x\r\nContent-Disposition: form-data; name="username"\r\n\r\n\\ud800\r\n--x--\r\n'
+    client = Client(raise_request_exception=False, enforce_csrf_checks=True)
+    client.get("/sign-in/")
 
-    answer = Client(raise_request_exception=False, enforce_csrf_checks=True).generic(
+    answer = client.generic(
         "POST", "/sign-in/", body, content_type=f"multipart/form-data; boundary=x; charset={charset}"
     )
 
