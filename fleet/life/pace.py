@@ -28,7 +28,8 @@ class Pace:
     would wear a tire as much, and ``day_sd_km`` the spread of the latter from day to day.
     """
 
-    USUAL_CYCLES: ClassVar[float] = 2.0  # common practice, no published source: one before lunch, one after
+    # Common practice, no published source: four stints an hour apart without warmers, one or two with them.
+    USUAL_CYCLES: ClassVar[float] = 3.0
 
     day_km: float
     day_severity_km: float

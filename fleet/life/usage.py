@@ -96,7 +96,11 @@ def _series(
 
 
 def cycles_of(history: History) -> tuple[Run, ...]:
-    """Return the runs in which a heat cycle was counted, by the two-threshold rule of ``thermal.counted_cycles``."""
+    """Return the runs in which a heat cycle was counted, by the two-threshold rule of ``thermal.counted_cycles``.
+
+    Counted over the air, as on a day of reference air: no tire gets colder than the air, and a stint takes it as far
+    over the air on a cold day as on a hot one.
+    """
     known = practice_for(history.tire.spec)
     segments: list[float | thermal.Segment] = []
     owner: list[Run] = []
@@ -106,33 +110,27 @@ def cycles_of(history: History) -> tuple[Run, ...]:
         segments += steps
         owner += [run] * len(steps)
         before = run
-    start_c = _air_c(history.runs[0]) if history.runs else REFERENCE_AIR_C
-    counted = thermal.counted_cycles(start_c, segments, known.working_c, known.cooled_c)
+    counted = thermal.counted_cycles(REFERENCE_AIR_C, segments, known.working_c, known.cooled_c)
     return tuple(owner[index] for index in counted)
 
 
 def _gap(before: Run | None, run: Run) -> list[thermal.Segment]:
     """Return how the tire cooled and was warmed between two runs."""
     idle = np.inf if before is None else (run.started_at - before.ended_at).total_seconds() / 60
-    air_c = _air_c(run)
     if run.warmers_c is None:
-        return [] if before is None else [_toward(air_c, idle, thermal.COOLING_MIN)]
+        return [] if before is None else [_toward(REFERENCE_AIR_C, idle, thermal.COOLING_MIN)]
     if idle <= STAYS_ON_WARMERS_MIN:
         return [_toward(run.warmers_c, idle, thermal.WARMERS_MIN)]
     warming = _toward(run.warmers_c, WARMERS_BEFORE_MIN, thermal.WARMERS_MIN)
     if before is None:
         return [warming]
-    return [_toward(air_c, idle - WARMERS_BEFORE_MIN, thermal.COOLING_MIN), warming]
+    return [_toward(REFERENCE_AIR_C, idle - WARMERS_BEFORE_MIN, thermal.COOLING_MIN), warming]
 
 
 def _on_track(run: Run, known: Practice) -> thermal.Segment:
     share = 1.0 if run.track else ROAD_RISE_SHARE
-    return _toward(_air_c(run) + share * known.settled_rise_c, run.minutes, thermal.ON_TRACK_MIN)
+    return _toward(REFERENCE_AIR_C + share * known.settled_rise_c, run.minutes, thermal.ON_TRACK_MIN)
 
 
 def _toward(toward_c: float, minutes: float, time_constant_min: float) -> thermal.Segment:
     return thermal.Segment(toward_c, max(minutes, 0.0), time_constant_min)
-
-
-def _air_c(run: Run) -> float:
-    return run.weather.air_c if run.weather else REFERENCE_AIR_C

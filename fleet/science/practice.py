@@ -75,7 +75,10 @@ TIME_CONSTANT_LOG_SD: Final = 0.3
 
 @dataclass(frozen=True)
 class Practice:
-    """Common practice for one category, carcass and axle: pressures in kPa gauge, depths in mm."""
+    """Common practice for one category, carcass and axle: pressures in kPa gauge, depths in mm.
+
+    ``working_c`` and ``cooled_c`` are gas temperatures on a day of reference air; on another day both move with it.
+    """
 
     category: str
     carcass: str
@@ -127,27 +130,27 @@ class _CategoryFigures:
 _CATEGORY: Final = MappingProxyType(
     {
         "road_sport": _CategoryFigures(
-            45.0, 35.0, 60.0,
+            40.0, 30.0, 80.0,
             front=_AxleFigures(238.0, 28.0, 180.0, 270.0, 4.2, 1.5),
             rear=_AxleFigures(238.0, 34.0, 180.0, 300.0, 5.5, 2.8),
         ),
         "track_day": _CategoryFigures(
-            50.0, 40.0, 30.0,
+            45.0, 35.0, 45.0,
             front=_AxleFigures(226.0, 32.0, 160.0, 260.0, 4.2, 1.9),
             rear=_AxleFigures(216.0, 40.0, 150.0, 270.0, 5.2, 3.4),
         ),
         "race_treaded": _CategoryFigures(
-            55.0, 43.0, 15.0,
+            48.0, 37.0, 20.0,
             front=_AxleFigures(228.0, 36.0, 160.0, 260.0, 4.0, 3.0),
             rear=_AxleFigures(204.0, 45.0, 140.0, 250.0, 5.0, 5.0),
         ),
         "slick": _CategoryFigures(
-            60.0, 45.0, 10.0,
+            52.0, 40.0, 10.0,
             front=_AxleFigures(230.0, 42.0, 160.0, 260.0, 4.0, 4.5),
             rear=_AxleFigures(195.0, 52.0, 130.0, 240.0, 4.5, 7.0),
         ),
         "wet": _CategoryFigures(
-            28.0, 18.0, 30.0,
+            30.0, 22.0, 45.0,
             front=_AxleFigures(230.0, 15.0, 170.0, 260.0, 6.0, 3.5),
             rear=_AxleFigures(222.0, 20.0, 160.0, 260.0, 6.5, 5.0),
         ),

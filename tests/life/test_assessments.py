@@ -8,6 +8,7 @@ from django.test.utils import CaptureQueriesContext
 
 from fleet.accounts.policy import SERVICE
 from fleet.errors import Conflict, NotFound
+from fleet.events.actions import record_conditions
 from fleet.inventory.actions import fit_tire, lift_hold, place_hold, remove_tire, void_fitting
 from fleet.inventory.models import Tire
 from fleet.life.actions import acknowledge_flag
@@ -52,6 +53,27 @@ def test_a_long_break_costs_another_heat_cycle(fitted, ride, now):
     assess_changed(at=now)
 
     assert newest(fitted["rear"]).heat_cycles == 2
+
+
+@pytest.mark.parametrize("air_c", [6.0, 20.0, 41.0])
+def test_the_weather_does_not_change_how_many_heat_cycles_a_day_costs(fitted, day, ride, air_c, now):
+    # The air is as cold as a tire gets, and a stint takes it as far over the air on any day.
+    record_conditions(
+        by=SERVICE,
+        at=now,
+        day=day,
+        holds_at=now,
+        standing="observed",
+        source="thermometer",
+        air_c=air_c,
+        track_surface_c=air_c + 12.0,
+    )
+    ride(minutes_ago=230, day=day)
+    ride(minutes_ago=30, day=day)
+
+    assess_changed(at=now)
+
+    assert (newest(fitted["front"]).heat_cycles, newest(fitted["rear"]).heat_cycles) == (2, 2)
 
 
 def test_a_tread_near_its_limit_is_the_tires_last_day(fitted, ride, measure, now):
