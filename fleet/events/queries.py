@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from datetime import date, datetime, time, timedelta
+from typing import Final
 from zoneinfo import ZoneInfo
 
 from django.db.models import Q, QuerySet
@@ -10,6 +11,8 @@ from fleet.accounts.policy import SHARED_AFTER_EVENT, Actor, Right, Service, org
 from fleet.errors import Invalid, NotFound
 from fleet.events.models import Conditions, Day, Entry, Event, Slot, Standing, Track
 from fleet.garage.models import Rider
+
+OBSERVATION_STAYS_FRESH: Final = timedelta(hours=2)  # common practice, no published source
 
 
 def events_for(by: Actor) -> QuerySet[Event]:
@@ -92,8 +95,8 @@ def slots_for(by: Actor) -> QuerySet[Slot]:
 def conditions_in_force(day: Day, *, at: datetime) -> Conditions | None:
     """Return the conditions that guide a day now.
 
-    The latest observation not older than the day counts first; without one, the forecast or estimate nearest to now
-    (to the first slot, where the day has not begun).
+    The latest observation of the day itself counts while it is fresh, and longer where no forecast is nearer to now;
+    before the first slot, what is nearest to that slot counts.
     """
     kept: QuerySet[Conditions] = Conditions.objects.filter(day=day, voided_at__isnull=True)
     midnight = datetime.combine(day.date, time(), ZoneInfo(day.layout.track.time_zone))
@@ -102,13 +105,13 @@ def conditions_in_force(day: Day, *, at: datetime) -> Conditions | None:
         .order_by("-holds_at", "-recorded_at")
         .first()
     )
-    if observed is not None:
+    if observed is not None and at - observed.holds_at <= OBSERVATION_STAYS_FRESH:
         return observed
     first = Slot.objects.filter(day=day).order_by("starts_at").first()
     moment = max(at, first.starts_at) if first else at
     after = kept.filter(holds_at__gte=moment).order_by("holds_at", "-recorded_at").first()
     before = kept.filter(holds_at__lt=moment).order_by("-holds_at", "-recorded_at").first()
-    candidates = [row for row in (after, before) if row is not None]
+    candidates = [row for row in (observed, after, before) if row is not None]
     return min(candidates, key=lambda row: abs(row.holds_at - moment), default=None)
 
 

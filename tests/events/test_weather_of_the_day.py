@@ -197,6 +197,16 @@ def test_an_observation_of_the_evening_before_does_not_guide_the_day(record, day
     assert conditions_in_force(day, at=now - timedelta(hours=12)) == forecast
 
 
+def test_an_old_observation_gives_way_to_a_nearer_forecast_and_stays_without_one(record, day, now):
+    morning = record(holds_at=now - timedelta(hours=4))
+    assert conditions_in_force(day, at=now) == morning
+
+    midday = record(standing="forecast", holds_at=now + timedelta(minutes=30), air_c=29.0)
+
+    assert conditions_in_force(day, at=now) == midday
+    assert conditions_in_force(day, at=now - timedelta(hours=3)) == morning
+
+
 def test_without_an_observation_the_forecast_nearest_to_the_first_slot_is_in_force(record, day, slot, now):
     record(holds_at=now + timedelta(hours=6), standing="forecast", air_c=32.0)
     near = record(holds_at=slot.starts_at, standing="forecast", air_c=26.0)

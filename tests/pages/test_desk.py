@@ -22,7 +22,7 @@ from fleet.pressures.models import Bulletin, Guidance
 KPA_PER_PSI = 6.894757293168  # NIST SP 811 (2008), appendix B.8: pound-force per square inch
 
 
-def weather_form(now, **changes):
+def weather_form(day, now, **changes):
     form = {
         "air_c": "22",
         "track_surface_c": "",
@@ -30,7 +30,7 @@ def weather_form(now, **changes):
         "dew_point_c": "",
         "altimeter_kpa": "1016",
         "barometer_kpa": "",
-        "holds_at": f"{now.astimezone(ZoneInfo('Europe/London')):%Y-%m-%dT%H:%M}",
+        "holds_at": f"{now.astimezone(ZoneInfo(day.layout.track.time_zone)):%Y-%m-%dT%H:%M}",
         "standing": "observed",
         "source": "own thermometer",
         "key": str(uuid.uuid4()),
@@ -51,7 +51,7 @@ def test_an_empty_desk_says_what_to_do_first(as_, crew):
 
 
 def test_weather_by_number_is_stored_with_the_surface_estimated(as_, crew, day, now):
-    answer = as_(crew).post(reverse("weather", args=[day.pk]), weather_form(now), follow=True)
+    answer = as_(crew).post(reverse("weather", args=[day.pk]), weather_form(day, now), follow=True)
 
     stored = Conditions.objects.get()
     assert stored.air_c == 22.0
@@ -65,7 +65,7 @@ def test_a_person_who_reads_fahrenheit_types_fahrenheit(as_, crew, day, now):
     crew.temperature_unit = "F"
     crew.save()
 
-    as_(crew).post(reverse("weather", args=[day.pk]), weather_form(now, air_c="77"))
+    as_(crew).post(reverse("weather", args=[day.pk]), weather_form(day, now, air_c="77"))
 
     assert Conditions.objects.get().air_c == pytest.approx(25.0)
 
@@ -81,7 +81,7 @@ def test_a_person_who_reads_fahrenheit_types_fahrenheit(as_, crew, day, now):
     ],
 )
 def test_refused_weather_says_why_and_keeps_what_was_typed(as_, crew, day, now, changes, sentence):
-    form = weather_form(now, dew_point_c="11", **changes)
+    form = weather_form(day, now, dew_point_c="11", **changes)
 
     answer = as_(crew).post(reverse("weather", args=[day.pk]), form)
 
@@ -143,7 +143,7 @@ def test_the_draft_says_what_changed_against_the_bulletin(
         published_by="Mirrin, invented",
     )
     client = as_(director)
-    client.post(reverse("weather", args=[day.pk]), weather_form(now, air_c="21"))
+    client.post(reverse("weather", args=[day.pk]), weather_form(day, now, air_c="21"))
     draft_day(by=SERVICE, at=now, day=day)
 
     page = client.get(reverse("day", args=[day.pk])).content.decode()
@@ -155,7 +155,7 @@ def test_the_draft_says_what_changed_against_the_bulletin(
 
 def test_a_draft_somebody_overtook_is_not_issued(as_, director, day, guidance, now):
     client = as_(director)
-    client.post(reverse("weather", args=[day.pk]), weather_form(now, air_c="30", track_surface_c="50"))
+    client.post(reverse("weather", args=[day.pk]), weather_form(day, now, air_c="30", track_surface_c="50"))
     draft_day(by=SERVICE, at=now, day=day)
 
     answer = client.post(reverse("issue", args=[day.pk]), {"guidance": guidance.pk})
