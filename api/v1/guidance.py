@@ -13,7 +13,7 @@ from fleet.pressures.models import Guidance, GuidanceLine
 
 
 class StartPressureOut(serializers.ModelSerializer[GuidanceLine]):
-    """One start pressure with its interval; ``shown_kpa`` is the one to set, rounded to what a gauge shows."""
+    """One start pressure with its interval; ``shown_kpa`` is the one to set, on the rider's own gauge and its step."""
 
     spec_code = serializers.CharField(source="spec.code")
     group_name = serializers.CharField(source="group.name")

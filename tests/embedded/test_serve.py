@@ -75,7 +75,7 @@ class Service:
 
 def status_of(url: str) -> int:
     try:
-        with urllib.request.urlopen(url, timeout=PATIENCE_S) as response:  # noqa: S310 -- our own address
+        with urllib.request.urlopen(url, timeout=PATIENCE_S) as response:
             return response.status
     except urllib.error.HTTPError as error:
         with error:
