@@ -162,7 +162,9 @@ def days(value: float) -> str:
 
 @register.filter
 def share(value: float) -> str:
-    """Return a probability as a percentage that never pretends to be certain."""
+    """Return a probability as a percentage that never pretends to be certain; 0 is a limit reached: no."""
+    if value == 0:
+        return "no"
     return f"{min(max(round(value * 100), 1), 99)}{SPACE}%"
 
 

@@ -26,6 +26,9 @@ USUAL_SLOT_MIN: Final = 20.0  # common practice, no published source: taken wher
 BOARD_STEP_KPA: Final = 0.5 * KPA_PER_PSI
 FINE_STEP_KPA: Final = 5.0
 LEVEL: Final = 0.8
+OFF_WARMERS_SD_C: Final = (
+    6.0  # common practice, no published source: the gas lags the warmers' setting by as much
+)
 
 
 @dataclass(frozen=True)
@@ -107,9 +110,10 @@ def compute(
     )
     warmers_c = np.array([WARMERS_C if line.uses_warmers else np.nan for line in asked])
     tire_c = np.where(np.isnan(warmers_c), conditions.air_c, warmers_c)
+    off_warmers = slope_kpa_per_c(target.hot_kpa, tire_c, conditions.barometer_kpa) * OFF_WARMERS_SD_C
     pressure = start_pressure(
         target_kpa=target.hot_kpa,
-        target_sd_kpa=target.sd_kpa,
+        target_sd_kpa=np.where(np.isnan(warmers_c), target.sd_kpa, np.hypot(target.sd_kpa, off_warmers)),
         rise_mean_c=rise.mean_c,
         rise_sd_c=rise.sd_c,
         df=rise.df,

@@ -62,9 +62,13 @@ def test_an_age_is_said_in_months_then_in_years(made_on, said):
     assert units.age(made_on, date(2026, 6, 12)) == said
 
 
-@pytest.mark.parametrize(("chance", "said"), [(0.0, "1"), (0.42, "42"), (1.0, "99")])
+@pytest.mark.parametrize(("chance", "said"), [(0.001, "1"), (0.42, "42"), (1.0, "99")])
 def test_a_probability_never_pretends_to_be_certain(chance, said):
     assert units.share(chance) == f"{said}{SPACE}%"
+
+
+def test_a_limit_reached_is_no_probability():
+    assert units.share(0.0) == "no"
 
 
 def test_times_are_the_tracks_own():

@@ -165,3 +165,17 @@ def test_a_rider_sees_the_figure_as_the_own_gauge_reads(hot_day, rider, now):
     draft(hot_day, at=now + timedelta(minutes=1))
 
     assert by_axle(own_lines(rider, hot_day))["front"].shown_kpa == pytest.approx(true_kpa + 6.0, abs=0.5)
+
+
+def test_off_warmers_the_interval_is_wider_since_the_gas_may_lag_the_setting(hot_day, entry, rider, now):
+    draft(hot_day, at=now)
+    before = by_axle(own_lines(rider, hot_day))["front"]
+    entry.uses_warmers = True
+    entry.save()
+
+    draft(hot_day, at=now)
+
+    after = by_axle(own_lines(rider, hot_day))["front"]
+    assert after.tire_c == 80.0
+    assert after.high_kpa - after.low_kpa > before.high_kpa - before.low_kpa
+    assert after.start_kpa > before.start_kpa
