@@ -134,7 +134,7 @@ def remaining_km(
     -------
     Remaining
         Of the common shape (...), to which everything broadcasts; for tires by zones give per-tire figures a last
-        axis of length one. The chance is within 0.01 of the exact posterior.
+        axis of length one. The chance is within 0.012 of the exact posterior.
 
     Raises
     ------
