@@ -10,7 +10,7 @@ from fleet.events.queries import entrants_for
 from fleet.garage.models import Rider, WheelPair
 from fleet.inventory.models import Fitting, Hold, Tire
 from fleet.inventory.queries import riders_served
-from fleet.life.models import Assessment, Flag, LearnedModel
+from fleet.life.models import Assessment, Flag, LearnedModel, State
 
 
 def learned_for(subject: str) -> LearnedModel | None:
@@ -82,6 +82,11 @@ class MountedTire:
     fitting: Fitting
     assessment: Assessment | None
     is_on_hold: bool
+
+    @property
+    def is_stopped(self) -> bool:
+        """Whether the tire must not go out, so that a pressure for it would only mislead."""
+        return self.is_on_hold or (self.assessment is not None and self.assessment.state == State.STAND_DOWN)
 
 
 @dataclass(frozen=True)

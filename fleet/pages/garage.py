@@ -18,7 +18,7 @@ from fleet.events.queries import coming_entries
 from fleet.garage.models import Instrument, Rider
 from fleet.garage.queries import own_gauges, own_rider
 from fleet.life.actions import acknowledge_flag
-from fleet.life.models import Flag, State
+from fleet.life.models import Flag
 from fleet.life.queries import MountedTire, SetView, open_flags, sets_of
 from fleet.pages.asking import person_of, require_place
 from fleet.pages.charts import top_for
@@ -51,14 +51,6 @@ class AxleView:
     target_kpa: float | None = None
     low_kpa: float | None = None
     high_kpa: float | None = None
-
-    @property
-    def is_stopped(self) -> bool:
-        """Whether the tire must not go out, so that a pressure for it would only mislead."""
-        if self.mounted is None:
-            return False
-        assessed = self.mounted.assessment
-        return self.mounted.is_on_hold or (assessed is not None and assessed.state == State.STAND_DOWN)
 
 
 @dataclass(frozen=True)

@@ -279,3 +279,15 @@ def test_a_tire_that_must_not_go_out_gets_no_start_pressure(as_, rider, guidance
 
     assert page.count("No start pressure: this tire should not go out.") == 1
     assert page.count("Set now, tire at") == 1
+
+
+def test_the_trailer_gives_no_start_pressure_for_such_a_tire_either(
+    as_, fitter, tarn, wheel_pair, guidance, fitted, now
+):
+    note_surface(by=SERVICE, at=now, tire=fitted["rear"].tire, look="cord", seen_at=now)
+    assess(None, at=now)
+    ticket = take_wheels_in(by=fitter, at=now, vendor=tarn, wheel_pair=wheel_pair, opened_on=now.date())
+
+    for route in ("ticket", "slip"):
+        page = as_(fitter).get(reverse(route, args=[ticket.pk])).content.decode()
+        assert page.count("No start pressure: this tire should not go out.") == 1
