@@ -33,16 +33,15 @@ CLOUD_LOSS: Final = 0.75
 CLOUD_EXPONENT: Final = 3.4
 
 EARTH_TILT_DEG: Final = 23.44
-DAYS_PER_YEAR: Final = 365.0
-LAST_DAY_OF_YEAR: Final = 366.0
-MINUTES_PER_DAY: Final = 1440.0
-MINUTES_PER_DEG: Final = 4.0
+NOON_OF_2000: Final = dt.datetime(2000, 1, 1, 12, tzinfo=dt.UTC)
+"""From here the formulas of the sun count their days."""
 
 
 def standard_pressure_kpa(altitude_m: ArrayLike) -> NDArray[np.float64]:
     """Compute the pressure of the standard atmosphere in kPa absolute at a geopotential altitude in m.
 
-    Valid from -1,000 to 11,000 m, the lowest layer of the model [ISO2533] [USSA1976].
+    ``p0 (1 - L H / T0)^5.25588``, valid from -1,000 to 11,000 m, the lowest layer of the model [ISO2533]
+    [USSA1976] equation 33a.
 
     Raises
     ------
@@ -57,7 +56,7 @@ def station_pressure_kpa(altimeter_kpa: ArrayLike, altitude_m: ArrayLike) -> NDA
     """Compute the pressure around a place in kPa absolute from the altimeter setting of its weather report.
 
     The altimeter setting is the pressure a standard atmosphere would have at sea level; the station stands
-    ``altitude_m`` above it [FMH1].
+    ``altitude_m`` above it: ``(A^n - p0^n L H / T0)^(1/n)`` with n = 0.190263 [FMH1].
 
     Raises
     ------
@@ -84,8 +83,7 @@ def saturation_vapour_pressure_kpa(temperature_c: ArrayLike) -> NDArray[np.float
     ValueError
         If a temperature is outside -80 to 100 degrees C.
     """
-    celsius = within("temperature_c", temperature_c, at_least=COLDEST_VAPOUR_C, at_most=HOTTEST_VAPOUR_C)
-    return BUCK_KPA * np.exp((BUCK_SLOPE - celsius / BUCK_CURVE_C) * celsius / (BUCK_POLE_C + celsius))
+    return _saturation_kpa("temperature_c", temperature_c)
 
 
 def humidity_fraction(air_c: ArrayLike, dew_point_c: ArrayLike) -> NDArray[np.float64]:
@@ -98,7 +96,7 @@ def humidity_fraction(air_c: ArrayLike, dew_point_c: ArrayLike) -> NDArray[np.fl
     """
     excess = np.asarray(dew_point_c, dtype=np.float64) - np.asarray(air_c, dtype=np.float64)
     within("dew_point_c minus air_c", excess, at_most=0.0)
-    return saturation_vapour_pressure_kpa(dew_point_c) / saturation_vapour_pressure_kpa(air_c)
+    return _saturation_kpa("dew_point_c", dew_point_c) / _saturation_kpa("air_c", air_c)
 
 
 def dew_point_c(air_c: ArrayLike, humidity_fraction: ArrayLike) -> NDArray[np.float64]:
@@ -114,7 +112,7 @@ def dew_point_c(air_c: ArrayLike, humidity_fraction: ArrayLike) -> NDArray[np.fl
         100 degrees C.
     """
     humidity = within("humidity_fraction", humidity_fraction, above=0.0, at_most=1.0)
-    logarithm = np.log(humidity * saturation_vapour_pressure_kpa(air_c) / BUCK_KPA)
+    logarithm = np.log(humidity * _saturation_kpa("air_c", air_c) / BUCK_KPA)
     slope = BUCK_SLOPE - logarithm
     root = np.sqrt(slope**2 - 4.0 * BUCK_POLE_C * logarithm / BUCK_CURVE_C)
     return (slope - root) * BUCK_CURVE_C / 2.0
@@ -129,11 +127,23 @@ def track_surface_c(
 ) -> NDArray[np.float64]:
     """Estimate the asphalt surface in degrees C for when nobody measured it.
 
-    To be shown as an estimate always. The clear-sky excess over the hottest air of summer [Solaimanian1993]
-    belongs to ``noon_elevation_deg``, the height of the sun at a midsummer noon there
-    (``midsummer_noon_elevation_deg``): a day's own noon would give winter the heat of summer. It is scaled by
-    the sine of the sun's elevation and by the share of sunlight that ``cloud_fraction`` (0 clear to 1
-    overcast) lets through [Kasten1980]. With the sun down the estimate is the air temperature.
+    To be shown as an estimate always. The clear-sky excess over the hottest air of summer [Solaimanian1993] is scaled
+    by the sine of the sun's elevation over that of a midsummer noon, and by the share of sunlight that clouds let
+    through, ``1 - 0.75 c^3.4`` [Kasten1980]. With the sun down the estimate is the air temperature.
+
+    Parameters
+    ----------
+    air_c
+        Air temperature, -80 to 100.
+    latitude_deg
+        -90 to 90, either hemisphere.
+    sun_elevation_deg
+        Height of the sun now, -90 to 90, negative below the horizon.
+    noon_elevation_deg
+        Height of the sun at a midsummer noon there, above 0 to 90, as from ``midsummer_noon_elevation_deg``: a day's
+        own noon would give winter the heat of summer.
+    cloud_fraction
+        From 0, clear, to 1, overcast.
 
     Raises
     ------
@@ -156,8 +166,15 @@ def sun_elevation_deg(
 ) -> NDArray[np.float64]:
     """Compute how high the center of the sun stands in degrees, negative below the horizon.
 
-    Without refraction. Declination and equation of time as short series of the day of the
-    year [Spencer1971], good to about half a degree. North and east positive.
+    Without refraction. Declination and equation of time by the low-precision formulas of [Almanac2024], good to about
+    0.01 degrees from 1950 to 2050.
+
+    Parameters
+    ----------
+    latitude_deg, longitude_deg
+        -90 to 90, north positive, and -180 to 180, east positive.
+    at_utc
+        One moment with its time zone, whichever it is.
 
     Raises
     ------
@@ -167,30 +184,15 @@ def sun_elevation_deg(
     if at_utc.utcoffset() is None:
         raise ValueError(f"at_utc must carry its time zone, not {at_utc.isoformat()} without one")
     latitude = np.radians(within("latitude_deg", latitude_deg, at_least=-90.0, at_most=90.0))
-    longitude = within("longitude_deg", longitude_deg, at_least=-180.0, at_most=180.0)
-    moment = at_utc.astimezone(dt.UTC)
-    minutes = moment.hour * 60.0 + moment.minute + moment.second / 60.0
-    day = moment.timetuple().tm_yday + minutes / MINUTES_PER_DAY - 0.5
-    solar_minutes = minutes + MINUTES_PER_DEG * longitude + _equation_of_time_min(day)
-    hour_angle = np.radians(solar_minutes / MINUTES_PER_DEG - 180.0)
-    declination = _declination_rad(day)
+    longitude = np.radians(within("longitude_deg", longitude_deg, at_least=-180.0, at_most=180.0))
+    days = (at_utc - NOON_OF_2000) / dt.timedelta(days=1)
+    declination, ahead = _sun_rad(days)
+    # Days count from a noon, so what exceeds whole ones is how far the Earth has turned since the clock's noon.
+    hour_angle = 2.0 * np.pi * days + longitude + ahead
     overhead = np.sin(latitude) * np.sin(declination)
     turning = np.cos(latitude) * np.cos(declination) * np.cos(hour_angle)
     elevation: NDArray[np.float64] = np.degrees(np.arcsin(np.clip(overhead + turning, -1.0, 1.0)))
     return elevation
-
-
-def noon_elevation_deg(latitude_deg: ArrayLike, day_of_year: ArrayLike) -> NDArray[np.float64]:
-    """Compute how high the sun stands at its highest on a day, 1 for January 1, in degrees [Spencer1971].
-
-    Raises
-    ------
-    ValueError
-        If a latitude is outside -90 to 90 or a day outside 1 to 366.
-    """
-    latitude = within("latitude_deg", latitude_deg, at_least=-90.0, at_most=90.0)
-    day = within("day_of_year", day_of_year, at_least=1.0, at_most=LAST_DAY_OF_YEAR)
-    return 90.0 - np.abs(latitude - np.degrees(_declination_rad(day)))
 
 
 def midsummer_noon_elevation_deg(latitude_deg: ArrayLike) -> NDArray[np.float64]:
@@ -205,19 +207,17 @@ def midsummer_noon_elevation_deg(latitude_deg: ArrayLike) -> NDArray[np.float64]
     return 90.0 - np.maximum(np.abs(latitude) - EARTH_TILT_DEG, 0.0)
 
 
-def _year_angle_rad(day_of_year: ArrayLike) -> NDArray[np.float64]:
-    return 2.0 * np.pi * (np.asarray(day_of_year, dtype=np.float64) - 1.0) / DAYS_PER_YEAR
+def _saturation_kpa(name: str, temperature_c: ArrayLike) -> NDArray[np.float64]:
+    celsius = within(name, temperature_c, at_least=COLDEST_VAPOUR_C, at_most=HOTTEST_VAPOUR_C)
+    return BUCK_KPA * np.exp((BUCK_SLOPE - celsius / BUCK_CURVE_C) * celsius / (BUCK_POLE_C + celsius))
 
 
-def _declination_rad(day_of_year: ArrayLike) -> NDArray[np.float64]:
-    angle = _year_angle_rad(day_of_year)
-    first = 0.006918 - 0.399912 * np.cos(angle) + 0.070257 * np.sin(angle)
-    second = -0.006758 * np.cos(2 * angle) + 0.000907 * np.sin(2 * angle)
-    return first + second - 0.002697 * np.cos(3 * angle) + 0.00148 * np.sin(3 * angle)
-
-
-def _equation_of_time_min(day_of_year: ArrayLike) -> NDArray[np.float64]:
-    angle = _year_angle_rad(day_of_year)
-    first = 0.000075 + 0.001868 * np.cos(angle) - 0.032077 * np.sin(angle)
-    second = -0.014615 * np.cos(2 * angle) - 0.040849 * np.sin(2 * angle)
-    return 229.18 * (first + second)
+def _sun_rad(days: float) -> tuple[float, float]:
+    """Return declination and equation of time: by what angle, but for whole turns, the sun is ahead of the clock."""
+    anomaly = np.radians(357.528 + 0.9856003 * days)
+    mean_longitude = np.radians(280.460 + 0.9856474 * days)
+    longitude = mean_longitude + np.radians(1.915 * np.sin(anomaly) + 0.020 * np.sin(2.0 * anomaly))
+    tilt = np.radians(23.439 - 0.0000004 * days)
+    ascension = np.arctan2(np.cos(tilt) * np.sin(longitude), np.cos(longitude))
+    declination = np.arcsin(np.sin(tilt) * np.sin(longitude))
+    return float(declination), float(mean_longitude - ascension)

@@ -62,10 +62,11 @@ class TireIdentification:
 
 
 def parse_tin(text: str, seen_on: dt.date) -> TireIdentification:
-    """Read an identification number, or only its three or four date digits, off a tire seen on a day [CFR574].
+    """Read an identification number, or only its three or four date digits, off a tire [CFR574].
 
-    Spaces, dashes and a leading "DOT" are dropped, lower case is accepted. Four digits at the end are always
-    read as week and year.
+    ``text`` is as it stands on the tire, ``seen_on`` the day it was read, which the date cannot lie after. Spaces,
+    dashes and a leading "DOT" are dropped, lower case is accepted. Four digits at the end are always read as week and
+    year.
 
     Raises
     ------

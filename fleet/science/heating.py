@@ -13,23 +13,17 @@ from numpy.typing import ArrayLike, NDArray
 
 from fleet.science import practice as common
 from fleet.science import thermal
-from fleet.science.bounds import kelvin, within
-from fleet.science.inflation import gas_temperature_c
 from fleet.science.levels import counted, known_codes
-from fleet.science.pooling import Pooled, Prior, fit
+from fleet.science.measured import fit_measured
+from fleet.science.observed_rise import ObservedRise
+from fleet.science.pooling import Pooled, Prior
 from fleet.science.practice import Practice, figures
 
 Array = NDArray[np.float64]
 
 PRIOR_STRENGTH: Final = 3.0
-
-
-@dataclass(frozen=True)
-class ObservedRise:
-    """Settled rises over the air read off hot pressures, with the standard deviation of each, in degrees C."""
-
-    rise_c: Array
-    noise_sd_c: Array
+EFFORT, ON_TRACK, COOLING = 2, 3, 4
+"""Places among the fixed effects: degrees C a unit of effort, and logarithms of the time constants over practice."""
 
 
 @dataclass(frozen=True)
@@ -37,95 +31,42 @@ class Rise:
     """The settled rise to expect: mean and standard deviation in degrees C, degrees of freedom, rows behind it.
 
     The standard deviation is that of one stint, not of the mean over many; infinite degrees of freedom mean a normal
-    distribution. ``readings`` counts the rows of the same product.
+    distribution. ``readings`` counts the rows of the same product, ``on_track_min`` is how fast the gas follows.
     """
 
     mean_c: Array
     sd_c: Array
     df: Array
     readings: NDArray[np.int64]
-
-
-def settled_rise_c(
-    *,
-    start_kpa: ArrayLike,
-    tire_c: ArrayLike,
-    hot_kpa: ArrayLike,
-    minutes_since_pit_in: ArrayLike,
-    minutes_on_track: ArrayLike,
-    barometer_kpa: ArrayLike,
-    air_c: ArrayLike,
-    barometer_when_hot_kpa: ArrayLike | None = None,
-    warmers_c: ArrayLike | None = None,
-    time_constant_min: ArrayLike = thermal.ON_TRACK_MIN,
-    cooling_constant_min: ArrayLike = thermal.COOLING_MIN,
-    gauge_sd_kpa: ArrayLike = common.PRESSURE_GAUGE_SD_KPA,
-    tire_sd_c: ArrayLike = common.TIRE_TEMPERATURE_SD_C,
-    constant_log_sd: ArrayLike = common.TIME_CONSTANT_LOG_SD,
-) -> ObservedRise:
-    """Return what each stint's pressures say about the settled rise, one row per stint.
-
-    The hot pressure gives the gas temperature, that is taken back to the pit entry, and that extended to where the
-    stint was heading. The noise carries the gauge, the tire's temperature at setting and the two time constants
-    through these steps to first order, so a late reading or a short stint weighs little by itself.
-
-    Parameters
-    ----------
-    start_kpa, tire_c
-        True gauge pressure set, and the tire's temperature while it was.
-    hot_kpa, minutes_since_pit_in
-        True gauge pressure after the stint, and how long after the pit entry it was read.
-    minutes_on_track
-        From leaving the pits to the pit entry, above 0.
-    barometer_kpa, barometer_when_hot_kpa
-        Pressure around the tire at the two readings; the same if the second is left out.
-    air_c
-        Air temperature during the stint.
-    warmers_c
-        Temperature the tire left the pits with; NaN, or left out, is ``tire_c``.
-
-    Raises
-    ------
-    ValueError
-        If a pressure, temperature, barometer, time or time constant is impossible; see ``inflation``, ``thermal``.
-    """
-    air, set_c = np.asarray(air_c, dtype=np.float64), np.asarray(tire_c, dtype=np.float64)
-    later = barometer_kpa if barometer_when_hot_kpa is None else barometer_when_hot_kpa
-    measured = gas_temperature_c(start_kpa, set_c, hot_kpa, barometer_kpa, later)
-    at_pit_in = thermal.at_pit_in_c(measured, air, minutes_since_pit_in, cooling_constant_min)
-    begun = set_c if warmers_c is None else np.where(np.isnan(warmers_c), set_c, warmers_c)
-    settled = thermal.settled_c(begun, at_pit_in, minutes_on_track, time_constant_min)
-
-    hot_k = kelvin("hot temperature", measured)
-    gauge = within("gauge_sd_kpa", gauge_sd_kpa, at_least=0.0)
-    start_abs = np.asarray(start_kpa, dtype=np.float64) + np.asarray(barometer_kpa, dtype=np.float64)
-    hot_abs = np.asarray(hot_kpa, dtype=np.float64) + np.asarray(later, dtype=np.float64)
-    by_gauge = gauge * hot_k * np.hypot(1.0 / start_abs, 1.0 / hot_abs)
-    by_tire = within("tire_sd_c", tire_sd_c, at_least=0.0) * hot_k / kelvin("tire_c", set_c)
-    log_sd = within("constant_log_sd", constant_log_sd, at_least=0.0)
-    cooled = np.asarray(minutes_since_pit_in, dtype=np.float64) / np.asarray(cooling_constant_min)
-    pit_noise = np.hypot(np.exp(cooled) * np.hypot(by_gauge, by_tire), log_sd * cooled * (at_pit_in - air))
-    run = np.asarray(minutes_on_track, dtype=np.float64) / np.asarray(time_constant_min)
-    extend = -1.0 / np.expm1(-run)
-    by_constant = log_sd * run * np.exp(-run) * extend**2 * (at_pit_in - begun)
-    return ObservedRise(settled - air, np.hypot(extend * pit_noise, by_constant))
+    on_track_min: float
 
 
 def covariates(track_over_air_c: ArrayLike, effort: ArrayLike) -> Array:
-    """Return the design matrix (rows, 3): one, centered track over air in degrees C, centered effort.
+    """Return the design matrix (rows, 5) of stints to come.
 
-    NaN, which is not known, counts as usual and becomes 0.
+    Its columns: one, centered track over air in degrees C, centered effort, and nothing for the two time constants.
+    NaN, which is not known, counts as usual and becomes 0; ``unknown_effort_sd_c`` says what that costs.
     """
     warm = np.asarray(track_over_air_c, dtype=np.float64) - common.USUAL_TRACK_OVER_AIR_C
     hard = np.asarray(effort, dtype=np.float64) - common.USUAL_EFFORT
     warm, hard = np.broadcast_arrays(np.nan_to_num(warm, nan=0.0), np.nan_to_num(hard, nan=0.0))
-    return np.stack([np.ones(warm.size), warm.ravel(), hard.ravel()], axis=1)
+    none = np.zeros(warm.size)
+    return np.stack([none + 1.0, warm.ravel(), hard.ravel(), none, none], axis=1)
+
+
+def unknown_effort_sd_c(effort: ArrayLike, slope_c: float = common.RISE_PER_EFFORT_C[0]) -> Array:
+    """Return the spread in degrees C that an effort not known (NaN) adds to a rise, 0 where it is known.
+
+    ``slope_c`` is how many degrees C a whole unit of effort is worth.
+    """
+    return np.where(np.isnan(np.asarray(effort, dtype=np.float64)), abs(slope_c) * common.EFFORT_SD, 0.0)
 
 
 def heating_prior(spread_c: float = common.RISE_SD_C) -> Prior:
     """Return the belief about departures from practice: none, give or take ``spread_c`` shared out by cause."""
     share = common.RISE_SHARES
-    coefficients = (common.RISE_PER_TRACK_C, common.RISE_PER_EFFORT_C)
+    constant = (0.0, common.TIME_CONSTANT_LOG_SD)
+    coefficients = (common.RISE_PER_TRACK_C, common.RISE_PER_EFFORT_C, constant, constant)
     return Prior(
         mean=[0.0, *(mean for mean, _ in coefficients)],
         sd=[share["category"] * spread_c, *(sd for _, sd in coefficients)],
@@ -166,18 +107,19 @@ def learn(
     ValueError
         If lengths differ or a code is under -1.
     """
+    usual = figures(practice, "settled_rise_c")
     rise, noise = np.broadcast_arrays(observed.rise_c, observed.noise_sd_c)
     usable = np.isfinite(rise) & np.isfinite(noise)
     x = covariates(np.broadcast_to(track_over_air_c, rise.shape), effort)
-    prior = heating_prior()
-    own = np.square(prior.residual_sd)
+    x[:, ON_TRACK:] = -observed.by_log_constants(usual)
+    noise = np.hypot(noise, unknown_effort_sd_c(effort))
     groups = {"product": product, "track": track, "rider": rider}
-    return fit(
-        (rise - figures(practice, "settled_rise_c"))[usable],
+    return fit_measured(
+        (rise - usual)[usable],
         x[usable],
         {name: np.asarray(codes, dtype=np.intp)[usable] for name, codes in groups.items()},
-        weights=(own / (own + np.square(noise)))[usable],
-        prior=prior,
+        noise_sd=noise[usable],
+        prior=heating_prior(),
         sds=sds,
         dofs=dofs,
     )
@@ -221,13 +163,19 @@ def expected_rise(
         mean = x @ prior.means
         spread = figures(practice, "settled_rise_sd_c").ravel()
         sd = np.sqrt(np.square(spread) + np.square(x[:, 1:]) @ np.square(prior.sds[1:]))
+        sd = np.hypot(sd, unknown_effort_sd_c(lines[2]).ravel())
         none = np.zeros(shape, dtype=np.int64)
-        return Rise(usual + mean.reshape(shape), sd.reshape(shape), np.full(shape, np.inf), none)
+        return Rise(
+            usual + mean.reshape(shape), sd.reshape(shape), np.full(shape, np.inf), none, thermal.ON_TRACK_MIN
+        )
     groups = known_codes(pooled, {"product": product, "track": track, "rider": rider})
-    departure, sd = pooled.predict(x, groups, observation=True)
+    learned = len(pooled.fixed)  # a fit kept from before the time constants were learned has fewer columns
+    departure, sd = pooled.predict(x[:, :learned], groups, observation=True)
+    sd = np.hypot(sd, unknown_effort_sd_c(lines[2], float(pooled.fixed[EFFORT])).ravel())
     return Rise(
         usual + departure.reshape(shape),
         sd.reshape(shape),
         pooled.df(groups).reshape(shape),
         counted(pooled, "product", groups["product"]).reshape(shape),
+        thermal.ON_TRACK_MIN * float(np.exp(pooled.fixed[ON_TRACK:COOLING].sum())),
     )

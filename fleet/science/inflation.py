@@ -11,10 +11,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from fleet.science.atmosphere import saturation_vapour_pressure_kpa
-from fleet.science.bounds import ABSOLUTE_ZERO_C, kelvin, within
+from fleet.science.bounds import ABSOLUTE_ZERO_C, absolute, barometer, kelvin, within
 
-LOWEST_BAROMETER_KPA: Final = 30.0
-HIGHEST_BAROMETER_KPA: Final = 110.0
 WATER_GAS_CONSTANT_KPA_L_PER_G_K: Final = 0.461523
 HARMLESS_C: Final = 20.0
 
@@ -29,6 +27,8 @@ def gauge_after_kpa(
 ) -> NDArray[np.float64]:
     """Compute what a sealed tire will read after its gas went from one temperature to another, in gauge kPa.
 
+    At constant volume the absolute pressure scales with kelvin [OpenStaxPhysics2012] chapter 13.
+
     Parameters
     ----------
     gauge_kpa, from_c
@@ -36,7 +36,7 @@ def gauge_after_kpa(
     to_c
         Gas temperature at the other moment.
     barometer_kpa, barometer_after_kpa
-        Pressure around the tire at the two moments; the same if the second is left out.
+        Pressure around the tire at the two moments, 30 to 110; the same if the second is left out.
     free_water_g_per_l
         Liquid water inside per liter of gas. It evaporates until used up or the gas is
         saturated [Buck1996]. With none the gas is dry or merely humid, which makes no difference.
@@ -62,8 +62,18 @@ def gas_temperature_c(
 ) -> NDArray[np.float64]:
     """Compute the gas temperature in degrees C that a second reading of a sealed tire tells.
 
-    The inverse of ``gauge_after_kpa`` for gas without free water; a tire that lost or was given air in between
-    yields a wrong temperature, which the reading alone cannot show.
+    The inverse of ``gauge_after_kpa`` for gas without free water: kelvin scales with the absolute pressure
+    [OpenStaxPhysics2012] chapter 13. A tire that lost or was given air in between yields a wrong temperature, which
+    the reading alone cannot show.
+
+    Parameters
+    ----------
+    start_gauge_kpa, start_c
+        Pressure and gas temperature together at the first reading.
+    end_gauge_kpa
+        Pressure at the second reading.
+    barometer_kpa, barometer_after_kpa
+        Pressure around the tire at the two readings, 30 to 110; the same if the second is left out.
 
     Raises
     ------
@@ -92,7 +102,7 @@ def start_gauge_kpa(
     start_c
         Temperature of the tire, not of the air, while it is set.
     barometer_kpa, barometer_after_kpa
-        Pressure around the tire now and when hot; the same if the second is left out.
+        Pressure around the tire now and when hot, 30 to 110; the same if the second is left out.
 
     Raises
     ------
@@ -100,8 +110,8 @@ def start_gauge_kpa(
         If a pressure is at or under a vacuum, a temperature at or under absolute zero, or a barometer outside
         30 to 110 kPa.
     """
-    now = _barometer("barometer_kpa", barometer_kpa)
-    later = now if barometer_after_kpa is None else barometer_after_kpa
+    now = barometer("barometer_kpa", barometer_kpa)
+    later = now if barometer_after_kpa is None else barometer("barometer_after_kpa", barometer_after_kpa)
     hot, _ = _absolute_kpa("hot_gauge_kpa", hot_gauge_kpa, later, None)
     return hot * kelvin("start_c", start_c) / kelvin("hot_c", hot_c) - now
 
@@ -113,6 +123,13 @@ def slope_kpa_per_c(
 
     The rule "1 psi per 10 F" (common practice, no published source) holds only where this is 1.241 kPa per
     degree, which is 38 psi at 20 degrees C and sea level.
+
+    Parameters
+    ----------
+    gauge_kpa, temperature_c
+        Pressure and gas temperature together at one moment.
+    barometer_kpa
+        Pressure around the tire, 30 to 110.
 
     Raises
     ------
@@ -134,21 +151,15 @@ def as_read_kpa(true_kpa: ArrayLike, gauge_offset_kpa: ArrayLike) -> NDArray[np.
     return np.asarray(true_kpa, dtype=np.float64) + within("gauge_offset_kpa", gauge_offset_kpa)
 
 
-def _barometer(name: str, barometer_kpa: ArrayLike) -> NDArray[np.float64]:
-    return within(name, barometer_kpa, at_least=LOWEST_BAROMETER_KPA, at_most=HIGHEST_BAROMETER_KPA)
-
-
 def _absolute_kpa(
     name: str,
     gauge_kpa: ArrayLike,
     barometer_kpa: ArrayLike,
     barometer_after_kpa: ArrayLike | None,
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    around = _barometer("barometer_kpa", barometer_kpa)
-    after = around if barometer_after_kpa is None else _barometer("barometer_after_kpa", barometer_after_kpa)
-    gauge = within(name, gauge_kpa)
-    absolute = within(f"{name} plus barometer_kpa", gauge + around, above=0.0)
-    return absolute, after
+    around = barometer("barometer_kpa", barometer_kpa)
+    after = around if barometer_after_kpa is None else barometer("barometer_after_kpa", barometer_after_kpa)
+    return absolute(name, gauge_kpa, around), after
 
 
 def _vapour_gained_kpa(

@@ -13,6 +13,13 @@ NEVER_SEEN = -1
 def known_codes(pooled: Pooled, groups: Mapping[str, ArrayLike]) -> dict[str, NDArray[np.intp]]:
     """Return each factor's codes in one dimension, those beyond the fit as a level never seen.
 
+    Parameters
+    ----------
+    pooled : Pooled
+        The fit that is asked.
+    groups : mapping of str to array_like of int
+        Codes per factor, from 0, or -1 for one never seen; those the fit is too old to know count as -1.
+
     Raises
     ------
     ValueError
@@ -29,6 +36,16 @@ def _known(name: str, codes: ArrayLike, levels: int) -> NDArray[np.intp]:
 
 
 def counted(pooled: Pooled, name: str, codes: NDArray[np.intp]) -> NDArray[np.int64]:
-    """Return how many rows of the fit stand behind each level; none for one never seen."""
+    """Return how many rows of the fit stand behind each level; none for one never seen.
+
+    Parameters
+    ----------
+    pooled : Pooled
+        The fit that is asked.
+    name : str
+        One of its factors.
+    codes : ndarray of int
+        As from ``known_codes``.
+    """
     rows = np.append(pooled.counts[name], 0)
     return np.asarray(rows[codes], dtype=np.int64)

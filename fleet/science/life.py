@@ -84,6 +84,7 @@ def assess(
     is_scrubbed_in: ArrayLike = True,
     is_on_hold: ArrayLike = False,
     is_damaged: ArrayLike = False,
+    is_read_worn: ArrayLike = False,
 ) -> Assessment:
     """Return each tire's assessment; everything broadcasts to the shape of the tires.
 
@@ -102,11 +103,15 @@ def assess(
         Turns the years to the age limit into riding days; NaN leaves age out until it is reached.
     is_in_service, is_scrubbed_in, is_on_hold, is_damaged : array_like of bool
         A tire not in service meets the age limit of 6 years, any tire that of 10.
+    is_read_worn : array_like of bool
+        Whether the newest depth of some zone was read at or under the wear limit: then the limit counts as reached
+        until it is read again, whatever the other readings promise.
 
     Returns
     -------
     Assessment
-        States: "stand down" when a limit is reached (tread likely through, heat cycles surely spent) or a hold is on;
+        States: "stand down" when a limit is reached (tread read or likely through, heat cycles surely spent) or a hold is
+        on;
         else "fresh" when not scrubbed in; else "last day" or "plan a change" when a limit is likely, by a
         chance of a half, within the next one or two riding days; else "in service".
 
@@ -124,7 +129,13 @@ def assess(
     }
     service = np.asarray(is_in_service, dtype=np.bool_)
     too_old, age_days = _age_limit(age_years, years_to_next_day, riding_days_per_year, service)
-    flags = {"on_hold": is_on_hold, "damaged": is_damaged, "too_old": too_old, "scrubbed": is_scrubbed_in}
+    flags = {
+        "on_hold": is_on_hold,
+        "damaged": is_damaged,
+        "too_old": too_old,
+        "scrubbed": is_scrubbed_in,
+        "read_worn": is_read_worn,
+    }
     columns = {**facts, **flags, "age_days": age_days}
     treads = [tread] if legal_tread is None else [tread, legal_tread]
     shape = np.broadcast_shapes(
@@ -152,6 +163,7 @@ def _judged(
     damaged: Mask,
     too_old: Mask,
     scrubbed: Mask,
+    read_worn: Mask,
     age_days: Array,
     **facts: Array,
 ) -> tuple[Array, Array, NDArray[np.str_], NDArray[np.str_]]:
@@ -159,7 +171,9 @@ def _judged(
     spent = Spent(ready(treads[0]), ready(treads[1]) if len(treads) > 1 else None, **facts)
     worn, legal, cycles = spent.chances(0.0)
     reached = np.stack(
-        np.broadcast_arrays(on_hold, damaged, too_old, worn >= LIKELY, legal >= LIKELY, cycles >= SURE)
+        np.broadcast_arrays(
+            on_hold, damaged, too_old, read_worn | (worn >= LIKELY), legal >= LIKELY, cycles >= SURE
+        )
     )
     stopped = np.asarray(reached.any(axis=0), dtype=np.bool_)
     days = np.where(stopped[:, None], 0.0, spent.days_to_first(PROBS, age_days))

@@ -23,6 +23,9 @@ REFERENCE_AIR_C: Final = 20.0
 USUAL_EFFORT: Final = 0.85
 """Share of the rider's own full pace that an ordinary stint is ridden at."""
 
+EFFORT_SD: Final = 0.07
+"""How far a stint's effort is from the usual where nobody says how hard it was or will be ridden."""
+
 USUAL_TRACK_OVER_AIR_C: Final = 12.0
 """How much warmer than the air a track surface is on an ordinary riding day."""
 
@@ -51,6 +54,15 @@ WEAR_SHARES: Final = MappingProxyType(
 EFFORT_EXPONENT: Final = 3.0
 """Middle of the published range of 2 to 4 for wear against cornering force; the choice within it is practice."""
 
+USUAL_DAY_KM: Final = 110.0
+"""Distance of one riding day on track."""
+
+WEAR_DAY_SPREAD: Final = 0.3
+"""Spread of one day's wear about what its distance, track and effort as they were logged say, as a share."""
+
+WEAR_BEND_SD: Final = 0.2
+"""Spread, over tires, of how much faster than on average one wears when new and slower when worn, as a share."""
+
 ROAD_WEIGHT: Final = 0.1
 """Track kilometres that one road kilometre wears like."""
 
@@ -59,6 +71,15 @@ HEAT_CYCLE_SIGMA: Final = 0.25
 
 PRESSURE_GAUGE_SD_KPA: Final = 2.0
 """Standard deviation of one reading of an ordinary workshop pressure gauge, its user included."""
+
+PRESSURE_REPEAT_SD_KPA: Final = 1.5
+"""Standard deviation of a reading about others by the same gauge and hand: half a psi of scale, a moment's leak."""
+
+AIR_SD_C: Final = 1.0
+"""Standard deviation of the air at the tire during a stint about what was observed around that time."""
+
+AIR_AHEAD_SD_C: Final = 1.3
+"""Standard deviation of the air at the end of a slot about the last observation or the forecast for it."""
 
 TIRE_TEMPERATURE_SD_C: Final = 2.0
 """Standard deviation of the tire's temperature when its pressure is set."""
@@ -71,6 +92,9 @@ NEW_DEPTH_SD_MM: Final = 0.3
 
 TIME_CONSTANT_LOG_SD: Final = 0.3
 """Spread of the logarithm of the time constants of heating and cooling between bikes and tires."""
+
+STINT_CONSTANT_LOG_SD: Final = 0.1
+"""Spread of the same from stint to stint of one tire: wind, speed, where it was put down."""
 
 
 @dataclass(frozen=True)
@@ -217,7 +241,14 @@ def practice(category: str, carcass: str, axle: str) -> Practice:
 
 
 def figures(known: Practice | Sequence[Practice], name: str) -> NDArray[np.float64]:
-    """Return one figure of practice by its field's name, a scalar for one kind of tire, else one per entry."""
+    """Return one figure of practice by its field's name, a scalar for one kind of tire, else one per entry.
+
+    Parameters
+    ----------
+    known : Practice or sequence of Practice
+    name : str
+        One of the numbers of ``Practice``, such as ``hot_target_kpa``.
+    """
     if isinstance(known, Practice):
         return np.asarray(getattr(known, name), dtype=np.float64)
     return np.array([getattr(one, name) for one in known], dtype=np.float64)

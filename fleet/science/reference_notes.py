@@ -48,7 +48,17 @@ def likeness(
 ) -> Array:
     """Return how much each note counts, from 0 to 1, by its likeness to the day asked about.
 
-    A product of bell curves; what a note does not tell (NaN) counts as one scale away.
+    A product of bell curves whose scales are common practice, no published source. What a note does not tell (NaN)
+    counts as one scale away.
+
+    Parameters
+    ----------
+    air_difference_c, track_difference_c
+        Air and track temperature of the note less those of the day.
+    pace_difference
+        Effort of the note less that of the rider, as a share of full pace.
+    age_days
+        Age of the note, at least 0.
 
     Raises
     ------
@@ -67,10 +77,21 @@ def likeness(
 
 
 def weighted_median(values: ArrayLike, weights: ArrayLike) -> float:
-    """Return the value with half of the weight on either side; the mean of two where they share it evenly."""
-    order = np.argsort(values, kind="stable")
-    ordered = np.asarray(values, dtype=np.float64)[order]
-    share = np.cumsum(np.asarray(weights, dtype=np.float64)[order])
+    """Return the value with half of the weight on either side; the mean of two where they share it evenly.
+
+    Parameters
+    ----------
+    values, weights : array_like, shape (n,)
+        At least one value with a weight above 0; a weight of 3 is the value three times.
+
+    Raises
+    ------
+    ValueError
+        If there is no value, a weight is negative, or all are 0.
+    """
+    given, heft = _weighed(values, weights)
+    order = np.argsort(given, kind="stable")
+    ordered, share = given[order], np.cumsum(heft[order])
     share = share / share[-1]
     low = int(np.searchsorted(share, 0.5 - _TOLERANCE))
     even = abs(share[low] - 0.5) <= _TOLERANCE and low + 1 < len(ordered)
@@ -92,12 +113,10 @@ def huber_location(values: ArrayLike, weights: ArrayLike, scale: float, k: float
     Raises
     ------
     ValueError
-        If there is no value, a weight is negative or all are 0, or the scale is not above 0.
+        If there is no value, a weight is negative or all are 0, or the scale or ``k`` is not above 0.
     """
-    given, heft = np.asarray(values, dtype=np.float64), within("weights", weights, at_least=0.0)
-    if given.size == 0 or not heft.sum() > 0.0:
-        raise ValueError("values must hold at least one with a weight above 0, not none")
-    reach = k * float(within("scale", scale, above=0.0))
+    given, heft = _weighed(values, weights)
+    reach = float(within("k", k, above=0.0) * within("scale", scale, above=0.0))
     location = weighted_median(given, heft)
     for _ in range(_STEPS):
         pull = heft * reach / np.maximum(np.abs(given - location), reach)
@@ -106,6 +125,13 @@ def huber_location(values: ArrayLike, weights: ArrayLike, scale: float, k: float
             return moved
         location = moved
     return location
+
+
+def _weighed(values: ArrayLike, weights: ArrayLike) -> tuple[Array, Array]:
+    given, heft = within("values", values), within("weights", weights, at_least=0.0)
+    if given.size == 0 or not heft.sum() > 0.0:
+        raise ValueError("values must hold at least one with a weight above 0, not none")
+    return given, heft
 
 
 def pool_reference_notes(hot_kpa: ArrayLike, likeness_of_each: ArrayLike) -> PooledNotes:
@@ -125,6 +151,11 @@ def pool_reference_notes(hot_kpa: ArrayLike, likeness_of_each: ArrayLike) -> Poo
     -------
     PooledNotes
         NaN with no note used where the notes are none or too unlike the day asked about.
+
+    Raises
+    ------
+    ValueError
+        If a pressure is not above 0 or a likeness outside 0 to 1.
     """
     values, heft = np.broadcast_arrays(
         within("hot_kpa", hot_kpa, above=0.0),

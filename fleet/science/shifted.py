@@ -11,6 +11,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy import special
 
+from fleet.science.bounds import within
+
 LEAST_SIGMA: Final = 1e-4
 """Under this shape the distribution is normal to the last digit anyone reads."""
 
@@ -27,12 +29,26 @@ def sigma_of_skewness(skewness: ArrayLike) -> NDArray[np.float64]:
 
 
 def quantile(prob: ArrayLike, mean: ArrayLike, sd: ArrayLike, skewness: ArrayLike) -> NDArray[np.float64]:
-    """Return the value that is not exceeded with the given probability, in the unit of the mean."""
+    """Return the value that is not exceeded with the given probability, in the unit of the mean.
+
+    Parameters
+    ----------
+    prob : array_like
+        From 0 to 1.
+    mean, sd, skewness : array_like
+        Of the quantity; the standard deviation at least 0.
+
+    Raises
+    ------
+    ValueError
+        If a probability is outside 0 to 1 or a standard deviation negative.
+    """
+    share, spread = within("prob", prob, at_least=0.0, at_most=1.0), within("sd", sd, at_least=0.0)
     sign = np.where(np.asarray(skewness) < 0, -1.0, 1.0)
     sigma = sigma_of_skewness(skewness)
-    z = sign * special.ndtri(np.asarray(prob, dtype=np.float64))
+    z = sign * special.ndtri(share)
     score = np.expm1(sigma * z - 0.5 * sigma * sigma) / np.sqrt(np.expm1(sigma * sigma))
-    return np.asarray(mean, dtype=np.float64) + np.asarray(sd, dtype=np.float64) * sign * score
+    return np.asarray(within("mean", mean) + spread * sign * score, dtype=np.float64)
 
 
 @dataclass(frozen=True)
@@ -52,15 +68,40 @@ class Prepared:
 
 
 def prepared(mean: ArrayLike, sd: ArrayLike, skewness: ArrayLike) -> Prepared:
-    """Return distributions ready to be asked for chances."""
+    """Return distributions ready to be asked for chances.
+
+    Parameters
+    ----------
+    mean, sd, skewness : array_like
+        Of the quantity; the standard deviation at least 0.
+
+    Raises
+    ------
+    ValueError
+        If a standard deviation is negative.
+    """
+    spread = within("sd", sd, at_least=0.0)
     sign = np.where(np.asarray(skewness) < 0, -1.0, 1.0)
     sigma = sigma_of_skewness(skewness)
-    slope = sign * np.sqrt(np.expm1(sigma * sigma)) / np.asarray(sd, dtype=np.float64)
-    return Prepared(np.asarray(mean, dtype=np.float64), slope, sign / sigma, 0.5 * sign * sigma)
+    slope = sign * np.sqrt(np.expm1(sigma * sigma)) / spread
+    return Prepared(within("mean", mean), slope, sign / sigma, 0.5 * sign * sigma)
 
 
 def chance_below(
     value: ArrayLike, mean: ArrayLike, sd: ArrayLike, skewness: ArrayLike
 ) -> NDArray[np.float64]:
-    """Return the probability that the quantity is at most the value."""
+    """Return the probability that the quantity is at most the value.
+
+    Parameters
+    ----------
+    value : array_like
+        In the unit of the mean.
+    mean, sd, skewness : array_like
+        Of the quantity; the standard deviation at least 0.
+
+    Raises
+    ------
+    ValueError
+        If a standard deviation is negative.
+    """
     return prepared(mean, sd, skewness).chance_below(value)

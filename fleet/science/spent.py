@@ -31,8 +31,20 @@ def day_distance(days: ArrayLike, day_km: ArrayLike, day_sd_km: ArrayLike) -> tu
     """Return the median in km and sigma of the lognormal distance of some riding days.
 
     Days are independent of each other, so the spread relative to the mean falls with the square root of their number.
+
+    Parameters
+    ----------
+    days : array_like
+        Riding days, at least 0.
+    day_km, day_sd_km : array_like
+        Severity km of one riding day, above 0, and its standard deviation from day to day, at least 0.
+
+    Raises
+    ------
+    ValueError
+        If days or a spread are negative, or a distance per day is not above 0.
     """
-    count = np.asarray(days, dtype=np.float64)
+    count = within("days", days, at_least=0.0)
     mean = within("day_km", day_km, above=0.0)
     relative = within("day_sd_km", day_sd_km, at_least=0.0) / mean
     sigma = np.sqrt(np.log1p(np.square(relative) / np.maximum(count, 1.0)))
@@ -63,7 +75,20 @@ def ready(remaining: Remaining) -> Tread:
 
 
 def tread_chance(tread: Remaining, days: ArrayLike, day_km: ArrayLike, day_sd_km: ArrayLike) -> Array:
-    """Return the chance that the tread's limit is reached within some riding days."""
+    """Return the chance that the tread's limit is reached within some riding days.
+
+    Parameters
+    ----------
+    tread : Remaining
+        Of one zone of each tire, to its limit.
+    days, day_km, day_sd_km : array_like
+        As for ``day_distance``.
+
+    Raises
+    ------
+    ValueError
+        If days or a spread are negative, or a distance per day is not above 0.
+    """
     return ready(tread).chance(*day_distance(days, day_km, day_sd_km))
 
 
@@ -73,9 +98,23 @@ def cycles_chance(
     """Return the chance that a tire's heat cycles are spent within some riding days.
 
     The guideline is the median of a lognormal distribution with sigma 0.25 (common practice, no published source).
+
+    Parameters
+    ----------
+    days : array_like
+        Riding days, at least 0.
+    cycles_used, cycles_per_day : array_like
+        Heat cycles so far and per riding day, at least 0.
+    guideline : array_like
+        Heat cycles a tire is taken to keep its grip for, above 0; NaN where none applies.
+
+    Raises
+    ------
+    ValueError
+        If days or a count are negative, or a guideline is not above 0.
     """
     used = within("cycles_used", cycles_used, at_least=0.0)
-    spent = used + within("cycles_per_day", cycles_per_day, at_least=0.0) * np.asarray(days, dtype=np.float64)
+    spent = used + within("cycles_per_day", cycles_per_day, at_least=0.0) * within("days", days, at_least=0.0)
     limit = within("guideline", guideline, above=0.0)
     score = np.log(np.maximum(spent, np.finfo(float).tiny) / limit) / common.HEAT_CYCLE_SIGMA
     return np.asarray(special.ndtr(score), dtype=np.float64)

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from fleet.science import practice, thermal
-from fleet.science.bounds import within
+from fleet.science.bounds import ABSOLUTE_ZERO_C, within
 
 Array = NDArray[np.float64]
 
@@ -43,20 +43,28 @@ def standing_tire(
     rise_c, rise_sd_c
         Where over the air the stint was heading, above 0, and the spread of that.
     minutes_on_track, minutes_since
-        Length of the last stint and time since its end; NaN where there was none: the tire has air temperature.
+        Length of the last stint and time since its end, at least 0; NaN where there was none: the tire has air
+        temperature.
+    time_constant_min, cooling_constant_min, constant_log_sd
+        How fast it heats up and cools, above 0, and the spread of the logarithm of the second.
+    tire_sd_c
+        Spread that is left where nothing is carried over.
 
     Raises
     ------
     ValueError
-        If a time is negative, a time constant or a rise is not above 0, or a temperature is impossible.
+        If a time or a spread is negative, a time constant or a rise is not above 0, or a temperature is impossible.
     """
-    air, rise = within("air_c", air_c), within("rise_c", rise_c, above=0.0)
-    hot = thermal.relax_c(air, air + rise, minutes_on_track, time_constant_min)
-    over = thermal.relax_c(hot, air, minutes_since, cooling_constant_min) - air
-    waited = np.asarray(minutes_since, dtype=np.float64) / np.asarray(cooling_constant_min)
+    air, rise = within("air_c", air_c, above=ABSOLUTE_ZERO_C), within("rise_c", rise_c, above=0.0)
+    run = within("minutes_on_track", minutes_on_track, at_least=0.0)
+    stood = within("minutes_since", minutes_since, at_least=0.0)
+    cooling = within("cooling_constant_min", cooling_constant_min, above=0.0)
+    hot = thermal.relax_c(air, air + rise, run, time_constant_min)
+    over = thermal.relax_c(hot, air, stood, cooling) - air
     share = np.hypot(
         within("rise_sd_c", rise_sd_c, at_least=0.0) / rise,
-        within("constant_log_sd", constant_log_sd, at_least=0.0) * waited,
+        within("constant_log_sd", constant_log_sd, at_least=0.0) * stood / cooling,
     )
-    over, spread = np.nan_to_num(over, nan=0.0), np.nan_to_num(over * share, nan=0.0)
+    never_ran = np.isnan(run) | np.isnan(stood)
+    over, spread = np.where(never_ran, 0.0, over), np.where(never_ran, 0.0, over * share)
     return Standing(air + over, np.hypot(within("tire_sd_c", tire_sd_c, at_least=0.0), spread))

@@ -37,6 +37,17 @@ def relax_c(
 ) -> NDArray[np.float64]:
     """Compute the temperature in degrees C after some minutes on the way from one temperature to another.
 
+    ``toward + (start - toward) exp(-minutes / time constant)`` [OpenStaxPhysics2012].
+
+    Parameters
+    ----------
+    start_c, toward_c
+        Temperature at the beginning, and the one that is closed in on, above absolute zero.
+    minutes
+        Time gone by, at least 0.
+    time_constant_min
+        Time in which the gap shrinks to 37 %, above 0.
+
     Raises
     ------
     ValueError
@@ -53,7 +64,15 @@ def settled_c(
 ) -> NDArray[np.float64]:
     """Compute the temperature in degrees C a stint was heading for from where it began and ended.
 
-    An error in ``end_c`` grows by 1 / (1 - exp(-minutes / time_constant_min)): a short stint tells little.
+    The inverse of ``relax_c``. An error in ``end_c`` grows by 1 / (1 - exp(-minutes / time_constant_min)): a short
+    stint tells little.
+
+    Parameters
+    ----------
+    start_c, end_c
+        Temperatures at the beginning and at the end, above absolute zero.
+    minutes, time_constant_min
+        Length of the stint and how fast the tire follows, above 0.
 
     Raises
     ------
@@ -74,7 +93,21 @@ def at_pit_in_c(
 ) -> NDArray[np.float64]:
     """Compute the temperature in degrees C at the pit entry from a reading taken some minutes later.
 
-    NaN where more than five time constants went by: nothing of the stint is left in such a reading.
+    The inverse of ``relax_c`` in the temperature it starts from.
+
+    Parameters
+    ----------
+    measured_c, air_c
+        Temperature read, and of the air the tire cools toward, above absolute zero.
+    minutes_since
+        From the pit entry to the reading, at least 0.
+    time_constant_min
+        How fast the tire cools, above 0.
+
+    Returns
+    -------
+    ndarray of float64
+        NaN where more than five time constants went by: nothing of the stint is left in such a reading.
 
     Raises
     ------
@@ -92,6 +125,17 @@ def time_constant_min(
     first_c: ArrayLike, second_c: ArrayLike, air_c: ArrayLike, minutes_between: ArrayLike
 ) -> NDArray[np.float64]:
     """Compute the time constant in minutes from two readings of a tire on its way to air temperature.
+
+    ``minutes / ln((first - air) / (second - air))``, the inverse of ``relax_c`` in its time constant.
+
+    Parameters
+    ----------
+    first_c, second_c
+        The readings in the order taken; the second lies between the air and the first.
+    air_c
+        Temperature the tire is on its way to.
+    minutes_between
+        From the first reading to the second, above 0.
 
     Raises
     ------
@@ -116,8 +160,8 @@ def time_constant_min(
 def trace_c(start_c: float, segments: Sequence[float | Segment]) -> NDArray[np.float64]:
     """Compute the temperatures in degrees C reached at the end of each segment, one after the other.
 
-    A segment is either a ``Segment`` (relaxed toward its temperature from where the one before ended) or
-    plainly the temperature that was reached, as measured.
+    Each of the ``segments`` is either a ``Segment`` (relaxed toward its temperature from where the one before ended)
+    or plainly the temperature that was reached, as measured.
 
     Raises
     ------
@@ -145,6 +189,15 @@ def counted_cycles(
     between stints therefore save cycles. Within a segment the temperature runs one way, so its end is its
     extreme. A NaN temperature is passed over.
 
+    Parameters
+    ----------
+    start_c : float
+        Temperature before the first segment.
+    segments : sequence of float or Segment
+        Of one tire, in order of time; as for ``trace_c``.
+    working_c, cooled_c : float
+        Temperatures from which a tire works and up to which it counts as cooled, the second under the first.
+
     Raises
     ------
     ValueError
@@ -169,6 +222,11 @@ def heat_cycles(
     """Count the heat cycles of one tire over its segments by the rule of ``counted_cycles``.
 
     From 20 through 75, 55, 80, 30, 78, 22 with working 60 and cooled 40 degrees C: 2.
+
+    Parameters
+    ----------
+    start_c, segments, working_c, cooled_c
+        As for ``counted_cycles``.
 
     Raises
     ------

@@ -126,6 +126,13 @@ class TireSize:
 def diameter_mm(width_mm: ArrayLike, aspect: ArrayLike, rim_mm: ArrayLike) -> NDArray[np.float64]:
     """Compute the design diameter in mm of unloaded tires, D = d + 2 H with H = width x aspect / 100 [UNR75].
 
+    Parameters
+    ----------
+    width_mm, rim_mm
+        Nominal section width and rim diameter d, above 0; ``RIM_MM`` gives d by rim code.
+    aspect
+        Height of the section in percent of its width, 25 to 100.
+
     Raises
     ------
     ValueError

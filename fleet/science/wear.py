@@ -16,7 +16,8 @@ from fleet.science import practice as common
 from fleet.science.bounds import within
 from fleet.science.doubt import doubtful_readings
 from fleet.science.levels import counted, known_codes
-from fleet.science.pooling import Pooled, Prior, fit
+from fleet.science.measured import fit_measured
+from fleet.science.pooling import Pooled, Prior
 from fleet.science.practice import Practice, figures
 from fleet.science.remaining import KM_PER_UNIT, RatePrior, Remaining, binding_zone, remaining_km
 
@@ -38,7 +39,7 @@ __all__ = [
 HIGHEST_EFFORT: Final = 1.2
 PRIOR_STRENGTH: Final = 3.0
 SMALLEST_WEAR_IN_NOISE: Final = 3.0
-"""Times the noise of a difference that wear must reach before it counts as an observed rate."""
+"""Times its noise that the wear expected of a stretch must reach before it is asked for a rate."""
 
 _MATCHED_PROB: Final = 0.9
 
@@ -54,8 +55,21 @@ def severity_km(
 ) -> NDArray[np.float64]:
     """Return the distance in kilometers of an ordinary track at usual effort that would wear a tire as much.
 
-    Wear grows with cornering force to a power of 2 to 4 [RubberChem1973]; force goes with effort. Effort NaN, which is
-    not logged, counts as usual. Road kilometers count by the weight alone (common practice, no published source).
+    Wear grows with cornering force to a power of 2 to 4 [RubberChem1973]; force goes with effort. Road kilometers count
+    by the weight alone (common practice, no published source).
+
+    Parameters
+    ----------
+    distance_km : array_like
+        At least 0.
+    track_multiplier : array_like
+        How many times an ordinary track's wear a kilometer costs, above 0.
+    effort : array_like
+        Share of the rider's own full pace, above 0 and at most 1.2; NaN, which is not logged, counts as usual.
+    on_road : array_like of bool
+        Whether it was run on the road.
+    effort_exponent, road_weight : array_like
+        Power of the effort, and track kilometers a road kilometer wears like; at least 0.
 
     Raises
     ------
@@ -73,89 +87,62 @@ def severity_km(
 
 @dataclass(frozen=True)
 class Rates:
-    """Observed wear rates, one per row.
+    """Observed wear rates of those stretches that tell one.
 
     Attributes
     ----------
     log_rate : natural logarithm of mm per 1000 severity km
-    noise_sd : its standard deviation from the gauge alone
-    cell : flat index of the zone or tire in the leading shape of the readings
+    noise_sd : its standard deviation from the readings alone
+    place : which stretch each row is, as an index into what was given
     """
 
     log_rate: NDArray[np.float64]
     noise_sd: NDArray[np.float64]
-    cell: NDArray[np.intp]
+    place: NDArray[np.intp]
 
 
 def rates(
     distance_km: ArrayLike,
-    depth_mm: ArrayLike,
+    worn_mm: ArrayLike,
     *,
-    gauge_sd_mm: ArrayLike = common.DEPTH_GAUGE_SD_MM,
+    noise_sd_mm: ArrayLike,
+    usual_mm_per_1000km: ArrayLike,
     times_noise: float = SMALLEST_WEAR_IN_NOISE,
 ) -> Rates:
-    """Return the rates between successive readings, merging until the wear stands clear of the gauge's noise.
+    """Return the rates of stretches long enough to tell one.
 
-    What is left after the last rate is merged into it. A tire that has not worn that far yields no row: it says
-    too little yet. The depth of the new tire may be given as a reading at distance 0.
+    Whether one is long enough, and how noisy its rate is, is asked of its distance at the usual rate, never of the
+    wear that was read: to trust a stretch more because it was read to have worn more learns rates that are too high.
+    The logarithm of a noisy wear is too small by half its relative variance, which is added back. Wear not clear of its
+    noise counts as just clear of it.
 
     Parameters
     ----------
-    distance_km, depth_mm : array_like, shape (..., readings)
-        Severity km and mm, in any order; NaN is padding.
-    gauge_sd_mm : array_like, shape (...)
-        Standard deviation of one reading in mm.
+    distance_km, worn_mm, noise_sd_mm : array_like, shape (stretches,)
+        Severity km run, mm worn and the standard deviation of that by its readings, as from ``wear_by_track``.
+    usual_mm_per_1000km : array_like, shape (stretches,)
+        Rate to expect, from practice, above 0.
     times_noise : float
-        Wear needed for a row, in standard deviations of a difference of two readings.
+        Expected wear a stretch needs, in standard deviations, above 0.
 
     Raises
     ------
     ValueError
-        If a distance or depth is negative or a standard deviation not above 0.
+        If a distance is negative, or a standard deviation or a usual rate not above 0.
     """
-    x, y = np.broadcast_arrays(
-        within("distance_km", distance_km, at_least=0.0), within("depth_mm", depth_mm, at_least=0.0)
+    km, worn, noise, usual = np.broadcast_arrays(
+        within("distance_km", distance_km, at_least=0.0),
+        within("worn_mm", worn_mm),
+        within("noise_sd_mm", noise_sd_mm, above=0.0),
+        within("usual_mm_per_1000km", usual_mm_per_1000km, above=0.0),
     )
-    gauge = np.broadcast_to(within("gauge_sd_mm", gauge_sd_mm, above=0.0), x.shape[:-1]).ravel()
-    flat = (gauge.size, x.shape[-1])
-    x, y = _by_distance(x.reshape(flat), y.reshape(flat))
-    noise = np.sqrt(2.0) * gauge
-    spans, cell = _merged(x, y, within("times_noise", times_noise, above=0.0) * noise)
-    run, wear = spans[:, 2] - spans[:, 0], spans[:, 1] - spans[:, 3]
-    return Rates(np.log(wear / (run / KM_PER_UNIT)), noise[cell] / wear, cell)
-
-
-def _by_distance(
-    x: NDArray[np.float64], y: NDArray[np.float64]
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    missing = np.isnan(x) | np.isnan(y)
-    order = np.argsort(np.where(missing, np.inf, x), axis=1, kind="stable")
-    rows = np.arange(len(x))[:, None]
-    return np.where(missing, np.nan, x)[rows, order], np.where(missing, np.nan, y)[rows, order]
-
-
-def _merged(
-    x: NDArray[np.float64], y: NDArray[np.float64], least: NDArray[np.float64]
-) -> tuple[NDArray[np.float64], NDArray[np.intp]]:
-    """Return the ends of every span that wore enough, (rows, 4) as x, y, x, y, and the cell of each."""
-    spans = np.full((*x.shape, 4), np.nan)
-    if x.shape[1] == 0:
-        return spans.reshape(0, 4), np.zeros(0, dtype=np.intp)
-    cells, place = np.arange(len(x)), np.full(len(x), -1)
-    anchor = np.stack([x[:, 0], y[:, 0]], axis=1)
-    for now in np.stack([x.T[1:], y.T[1:]], axis=-1):
-        ripe = (anchor[:, 1] - now[:, 1] >= least) & (now[:, 0] > anchor[:, 0])
-        again = ripe & (place >= 0)
-        spans[cells[again], place[again], 2:] = anchor[again]
-        place[ripe] += 1
-        spans[cells[ripe], place[ripe]] = np.concatenate([anchor, now], axis=1)[ripe]
-        anchor[ripe] = now[ripe]
-        # What is not ripe alone extends the span before it, until a later reading makes a span of its own.
-        worn = spans[cells, place, 1] - now[:, 1]
-        longer = ~ripe & (place >= 0) & (worn >= least)
-        spans[cells[longer], place[longer], 2:] = now[longer]
-    keep = ~np.isnan(spans[:, :, 0])
-    return spans[keep], np.nonzero(keep)[0]
+    km, worn, noise, usual = (np.ravel(column) for column in (km, worn, noise, usual))
+    least = float(within("times_noise", times_noise, above=0.0))
+    expected = usual * km / KM_PER_UNIT
+    place = np.flatnonzero(expected >= least * noise)
+    clear = np.maximum(worn, noise)[place]
+    jensen = 0.5 * np.square(noise[place] / clear)
+    return Rates(np.log(clear / (km[place] / KM_PER_UNIT)) + jensen, noise[place] / expected[place], place)
 
 
 def learning_prior(sigma: float = common.WEAR_SIGMA) -> Prior:
@@ -200,17 +187,14 @@ def learn_rates(
         If lengths differ, a rate is missing, or the noise is negative.
     """
     usual = np.log(figures(practice, "wear_median_mm_per_1000km"))
-    noise = within("noise_sd", noise_sd, at_least=0.0)
-    prior = learning_prior()
-    own = np.square(prior.residual_sd)
     y = np.asarray(log_rate, dtype=np.float64) - usual
     groups = {"product": product, "track": track, "rider": rider}
-    return fit(
+    return fit_measured(
         y,
         np.ones((len(y), 1)),
         {name: np.asarray(codes, dtype=np.intp) for name, codes in groups.items()},
-        weights=np.broadcast_to(own / (own + np.square(noise)), y.shape),
-        prior=prior,
+        noise_sd=noise_sd,
+        prior=learning_prior(),
         sds=sds,
         dofs=dofs,
     )
@@ -240,6 +224,11 @@ def rate_prior(
     RatePrior
         Sigma spans one tire's own rate. Where a level was never seen it is widened so that its 80 % interval is
         that of Student's t.
+
+    Raises
+    ------
+    ValueError
+        If a code is under -1.
     """
     median, sigma = figures(practice, "wear_median_mm_per_1000km"), figures(practice, "wear_sigma")
     codes = np.broadcast_arrays(median, product, -1 if track is None else track, rider)[1:]

@@ -1,14 +1,12 @@
-"""How long the main job takes, as a ratio to floors of the same run; by hand, see DEVELOPERS.md.
+"""How long the main job takes, as a ratio to a floor of the same run; by hand, see DEVELOPERS.md.
 
-Floors: one ``SELECT`` of every row the job reads, in plain ``values_list``; and a mixed model fitted by statsmodels.
+Floor: one ``SELECT`` of every row the job reads, in plain ``values_list``.
 """
 
 import time
 from datetime import UTC, date, datetime
 
-import numpy as np
 import pytest
-from statsmodels.regression.mixed_linear_model import MixedLM, VCSpec
 
 from fleet.demo.scenario import generate
 from fleet.exchange.actions import import_folder
@@ -20,7 +18,6 @@ from fleet.pressures.guidance import draft
 from fleet.pressures.models import Guidance
 from fleet.pressures.queries import days_near
 from fleet.running.models import Stint, TreadReading
-from fleet.science.pooling import fit
 
 AT = datetime(2026, 6, 12, 15, 0, tzinfo=UTC)
 
@@ -73,41 +70,3 @@ def test_draft_a_day_of_sixty_riders(season, benchmark):
     )
 
     benchmark.extra_info["times_floor"] = benchmark.stats["mean"] / benchmark.extra_info["floor_s"]
-
-
-@pytest.mark.parametrize("rows", [10_000])
-def test_pool_against_statsmodels(benchmark, rows):
-    rng = np.random.default_rng(20260612)
-    groups = {
-        "rider": rng.integers(0, 500, rows),
-        "product": rng.integers(0, 40, rows),
-        "track": rng.integers(0, 10, rows),
-    }
-    effects = {name: rng.normal(0, 1, codes.max() + 1) for name, codes in groups.items()}
-    y = rng.normal(size=rows) + sum(effects[name][codes] for name, codes in groups.items())
-    x = np.ones((rows, 1))
-    started = time.perf_counter()
-    # Crossed factors in statsmodels: one group for all rows and a variance component each; a tenth of the rows.
-    part = slice(rows // 10)
-    MixedLM(
-        y[part],
-        x[part],
-        np.zeros(rows // 10),
-        exog_vc=_dummies({name: codes[part] for name, codes in groups.items()}),
-    ).fit(reml=True, maxiter=5)
-    benchmark.extra_info["statsmodels_tenth_of_rows_s"] = time.perf_counter() - started
-
-    benchmark.pedantic(fit, (y, x, groups), rounds=3)
-
-    benchmark.extra_info["times_faster_on_ten_times_the_rows"] = (
-        benchmark.extra_info["statsmodels_tenth_of_rows_s"] / benchmark.stats["mean"]
-    )
-
-
-def _dummies(groups):
-    matrices = {name: np.eye(codes.max() + 1)[codes] for name, codes in groups.items()}
-    return VCSpec(
-        list(matrices),
-        [[[str(level) for level in range(matrix.shape[1])]] for matrix in matrices.values()],
-        [[matrix] for matrix in matrices.values()],
-    )

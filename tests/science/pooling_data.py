@@ -29,6 +29,14 @@ def penicillin():
     return y, np.ones((len(y), 1)), groups
 
 
+def pastes(*, nested=True):
+    """Casks are named a, b and c in every batch; ``nested`` tells those of different batches apart."""
+    table = columns("pastes")
+    y = table["strength"].astype(float)
+    cask = encode(table["batch"], table["cask"]) if nested else encode(table["cask"])
+    return y, np.ones((len(y), 1)), {"batch": encode(table["batch"])[0], "cask": cask[0]}
+
+
 def sleepstudy():
     table = columns("sleepstudy")
     y, days = table["reaction"].astype(float), table["days"].astype(float)

@@ -2,6 +2,8 @@ import datetime as dt
 
 import numpy as np
 import pytest
+from ambiance import Atmosphere
+from astral import Observer, sun
 from CoolProp.CoolProp import PropsSI
 from hypothesis import given
 from hypothesis import strategies as st
@@ -10,7 +12,6 @@ from fleet.science.atmosphere import (
     dew_point_c,
     humidity_fraction,
     midsummer_noon_elevation_deg,
-    noon_elevation_deg,
     saturation_vapour_pressure_kpa,
     standard_pressure_kpa,
     station_pressure_kpa,
@@ -23,6 +24,8 @@ ALTITUDES = st.floats(min_value=-500, max_value=4000)
 ALTIMETERS = st.floats(min_value=95, max_value=106)
 AIR = st.floats(min_value=-30, max_value=60)
 LATITUDES = st.floats(min_value=-65, max_value=65)
+LONGITUDES = st.floats(min_value=-180, max_value=180)
+MOMENTS = st.datetimes(dt.datetime(1950, 1, 1), dt.datetime(2050, 1, 1), timezones=st.just(dt.UTC))  # noqa: DTZ001
 
 
 def test_the_standard_atmosphere_is_that_of_its_tables():
@@ -34,6 +37,36 @@ def test_the_standard_atmosphere_is_that_of_its_tables():
     assert pressures == pytest.approx(
         [101.325, 95.4608, 89.8746, 84.5560, 79.4952, 74.6825, 70.1085], abs=2e-4
     )
+
+
+def test_the_standard_atmosphere_agrees_with_an_independent_library():
+    # ambiance, the ICAO standard atmosphere of 1993 (Doc 7488); it asks for geometric heights and tells geopotential.
+    air = Atmosphere(np.linspace(-900.0, 10_900.0, 60))
+
+    pressures = standard_pressure_kpa(air.H)
+
+    assert pressures == pytest.approx(air.pressure / 1000, rel=1e-6)
+
+
+def test_a_height_above_the_sea_may_stand_for_a_geopotential_altitude_at_any_track():
+    # ambiance, ICAO standard atmosphere: a gauge that reads to 0.1 kPa cannot tell the two up to 3,000 m.
+    heights_m = np.linspace(0.0, 3000.0, 31)
+
+    pressures = standard_pressure_kpa(heights_m)
+
+    assert pressures == pytest.approx(Atmosphere(heights_m).pressure / 1000, abs=0.02)
+
+
+@pytest.mark.parametrize("altimeter_kpa", [97.0, 101.325, 104.5])
+@pytest.mark.parametrize("altitude_m", [0.0, 250.0, 1500.0, 3000.0])
+def test_an_altimeter_is_set_so_that_it_shows_the_altitude_of_the_field(altimeter_kpa, altitude_m):
+    # ambiance, ICAO standard atmosphere: what an altimeter shows is the altitude of the pressure around it less that
+    # of its setting.
+    around_kpa = station_pressure_kpa(altimeter_kpa, altitude_m)
+
+    shown_m = Atmosphere.from_pressure(1000 * around_kpa).H - Atmosphere.from_pressure(1000 * altimeter_kpa).H
+
+    assert shown_m == pytest.approx(altitude_m, abs=0.01)
 
 
 def test_an_altimeter_setting_becomes_the_pressure_around_the_station():
@@ -148,6 +181,13 @@ def test_an_overcast_sky_leaves_a_quarter_of_the_excess():
     assert overcast == pytest.approx(clear / 4)
 
 
+def test_a_sky_half_covered_lets_nearly_all_through():
+    # Kasten and Czeplak 1980 (from memory): 1 - 0.75 (4/8)^3.4 = 0.9290 of the clear-sky radiation.
+    clear, half = track_surface_c(20, 45, 68, 68.44, [0.0, 0.5]) - 20
+
+    assert half / clear == pytest.approx(0.9290, abs=5e-5)
+
+
 @given(AIR, LATITUDES, st.floats(-90, 90), st.floats(0, 1))
 def test_asphalt_lies_between_the_air_and_its_midsummer_noon(air_c, latitude_deg, sun_deg, cloud):
     noon_deg = midsummer_noon_elevation_deg(latitude_deg)
@@ -170,23 +210,60 @@ def test_the_sun_stands_where_the_solar_position_report_puts_it():
     # Reda and Andreas, NREL/TP-560-34302 (2008), Table A5.1: elevation without refraction 39.872046 degrees.
     at_utc = dt.datetime(2003, 10, 17, 19, 30, 30, tzinfo=dt.UTC)
 
-    assert sun_elevation_deg(39.742476, -105.1786, at_utc) == pytest.approx(39.872, abs=0.5)
+    assert sun_elevation_deg(39.742476, -105.1786, at_utc) == pytest.approx(39.872, abs=0.01)
 
 
-@pytest.mark.parametrize(("day", "declination_deg"), [(80, 0.0), (172, 23.44), (266, 0.0), (355, -23.44)])
-def test_noon_at_the_turning_points_of_the_year_shows_the_tilt_of_the_earth(day, declination_deg):
-    # Equinoxes near March 20 and September 22, solstices near June 21 and December 21; tilt from memory.
-    assert noon_elevation_deg(51.5, day) == pytest.approx(90 - 51.5 + declination_deg, abs=0.5)
+@pytest.mark.parametrize(
+    ("month", "day", "hour", "minute", "declination_deg"),
+    [(3, 20, 3, 6, 0.0), (6, 20, 20, 51, 23.44), (9, 22, 12, 44, 0.0), (12, 21, 9, 21, -23.44)],
+)
+def test_over_the_pole_the_turning_points_of_the_year_show_the_tilt_of_the_earth(
+    month, day, hour, minute, declination_deg
+):
+    # Equinoxes and solstices of 2024 as almanacs print them, and the tilt (all from memory).
+    at_utc = dt.datetime(2024, month, day, hour, minute, tzinfo=dt.UTC)
+
+    assert sun_elevation_deg(90, 0, at_utc) == pytest.approx(declination_deg, abs=0.01)
 
 
-@given(LATITUDES, st.floats(-180, 180), st.datetimes(dt.datetime(2000, 1, 1), dt.datetime(2040, 1, 1)))  # noqa: DTZ001
-def test_the_sun_never_stands_higher_than_at_noon(latitude_deg, longitude_deg, moment):
-    at_utc = moment.replace(tzinfo=dt.UTC)
+def test_declination_and_equation_of_time_are_those_of_the_textbook():
+    # Meeus, Astronomical Algorithms, examples 25.a and 28.a (from memory): at 0 h on October 13, 1992, the sun stands
+    # 7 degrees 47' 06" south and 13 min 42.6 s = 3.4275 degrees ahead of the clock. So it is over 180 - 3.4275 degrees
+    # east, and sets at the equator a quarter turn further, at 266.5725 - 360 = -93.4275 degrees.
+    at_utc = dt.datetime(1992, 10, 13, tzinfo=dt.UTC)
 
-    elevation = sun_elevation_deg(latitude_deg, longitude_deg, at_utc)
+    assert sun_elevation_deg(90, 0, at_utc) == pytest.approx(-7.785, abs=0.01)
+    assert sun_elevation_deg(0, -93.4275, at_utc) == pytest.approx(0, abs=0.01)
 
-    assert elevation <= noon_elevation_deg(latitude_deg, at_utc.timetuple().tm_yday) + 0.5
-    assert elevation <= midsummer_noon_elevation_deg(latitude_deg) + 0.5
+
+@pytest.mark.parametrize("year", [1950, 2024, 2049])
+@pytest.mark.parametrize(("latitude_deg", "longitude_deg"), [(45.0, 8.0), (-33.0, 151.0), (68.0, -150.0)])
+def test_all_year_the_sun_stands_where_an_independent_library_puts_it(year, latitude_deg, longitude_deg):
+    # astral, after the formulas of Meeus, which are good to about 0.01 degrees as well.
+    place = Observer(latitude_deg, longitude_deg)
+    moments = [dt.datetime(year, 1, 1, tzinfo=dt.UTC) + n * dt.timedelta(days=7, hours=5) for n in range(50)]
+
+    found = [sun_elevation_deg(latitude_deg, longitude_deg, at_utc) for at_utc in moments]
+
+    expected = [sun.elevation(place, at_utc, with_refraction=False) for at_utc in moments]
+    assert found == pytest.approx(expected, abs=0.02)
+
+
+@given(st.floats(-90, 90), LONGITUDES, MOMENTS)
+def test_the_sun_never_stands_higher_than_when_it_crosses_the_meridian(latitude_deg, longitude_deg, at_utc):
+    elevation_deg = sun_elevation_deg(latitude_deg, longitude_deg, at_utc)
+
+    # Over the pole the sun stands as high as its declination says.
+    declination_deg = sun_elevation_deg(90, 0, at_utc)
+    assert elevation_deg <= 90 - abs(latitude_deg - declination_deg) + 1e-6
+    assert elevation_deg <= midsummer_noon_elevation_deg(latitude_deg) + 0.01
+
+
+@given(st.floats(-90, 90), st.floats(0, 180), MOMENTS)
+def test_at_the_antipodes_the_sun_stands_as_deep_as_it_stands_high_here(latitude_deg, longitude_deg, at_utc):
+    here_deg = sun_elevation_deg(latitude_deg, longitude_deg, at_utc)
+
+    assert sun_elevation_deg(-latitude_deg, longitude_deg - 180, at_utc) == pytest.approx(-here_deg, abs=1e-6)
 
 
 def test_the_same_moment_told_in_two_time_zones_has_one_sun():

@@ -41,6 +41,11 @@ def test_thirteen_symbols_are_plant_maker_symbols_and_date():
     assert (tire.kind, tire.week, tire.year) == ("full", 23, 2019)
 
 
+def test_thirteen_symbols_begin_with_the_year_2015():
+    # 80 FR 19553 (April 13, 2015).
+    assert parse_tin("1ABCDEF122315", SEEN_ON).year == 2015
+
+
 @pytest.mark.parametrize(
     ("text", "maker_symbols"), [("5R564414", ""), ("5R56A4414", "A"), ("5R56ABCD4414", "ABCD")]
 )
@@ -117,6 +122,13 @@ def test_a_tire_of_this_very_week_is_accepted_by_either_way_of_counting():
     # July 15, 2026 is in week 28 of the regulation's count and week 29 of ISO 8601.
     assert parse_tin("2826", SEEN_ON).made_on == dt.date(2026, 7, 12)
     assert parse_tin("2926", SEEN_ON).earliest_on == dt.date(2026, 7, 12)
+
+
+def test_a_date_is_refused_from_the_day_before_the_tolerance_on():
+    # Week 29 of 2026 begins on July 19; ISO 8601 counts a week that begins up to seven days earlier.
+    assert parse_tin("2926", dt.date(2026, 7, 12)).made_on == dt.date(2026, 7, 19)
+    with pytest.raises(UnreadableDateCode, match="which is after 2026-07-11"):
+        parse_tin("2926", dt.date(2026, 7, 11))
 
 
 def test_a_letter_after_the_date_is_refused():

@@ -149,7 +149,7 @@ def test_nan_stays_where_it_was():
 @pytest.mark.parametrize(
     ("arguments", "sentence"),
     [
-        ((-101.4, 20, 80, 101.325), r"gauge_kpa plus barometer_kpa must be above 0, not -0\.075"),
+        ((-101.4, 20, 80, 101.325), r"gauge_kpa plus barometer must be above 0, not -0\.075"),
         ((200, -280, 80, 101.325), r"from_c must be above -273\.15, not -280"),
         ((200, 20, 80, 1013.25), r"barometer_kpa must be at most 110, not 1013\.25"),
         ((200, 20, 80, 101.325, 29.92), r"barometer_after_kpa must be at least 30, not 29\.92"),

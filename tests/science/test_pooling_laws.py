@@ -170,3 +170,25 @@ def test_intervals_hold_as_often_as_they_say():
     assert np.mean(held["known"]) == pytest.approx(0.95, abs=margin)
     assert np.mean(held["never seen"]) == pytest.approx(0.95, abs=margin)
     assert stats.t.ppf(0.975, 8) == pytest.approx(2.306, abs=5e-4)
+
+
+def test_lines_of_a_new_product_hold_as_often_as_they_say_among_crossed_factors():
+    # Simulated truth, seeded: 100 riders, 6 products, 4 tracks, sd 0.8, 0.5 and 0.3, residual 1, 600 rows. Normal
+    # quantiles of a new product would hold in about 89 %; Student's t is accepted between 93 and 98 %.
+    rng = np.random.default_rng(20240601)
+    sds, sizes = {"rider": 0.8, "product": 0.5, "track": 0.3}, {"rider": 100, "product": 6, "track": 4}
+    held, sure = [], []
+    for _ in range(200):
+        groups = {name: rng.integers(0, size, 600) for name, size in sizes.items()}
+        effects = {name: rng.normal(0, sds[name], size + 1) for name, size in sizes.items()}
+        y = rng.normal(size=600) + sum(effects[name][codes] for name, codes in groups.items())
+        pooled = fit(y, np.ones((600, 1)), groups)
+        asked = {"rider": [0], "product": [-1], "track": [0]}
+        truth = effects["rider"][0] + effects["product"][-1] + effects["track"][0]
+        low, high = (pooled.quantile(p, [[1.0]], asked)[0] for p in (0.025, 0.975))
+        mean, sd = pooled.predict([[1.0]], asked)
+        held.append(low <= truth <= high)
+        sure.append(abs(truth - mean[0]) <= stats.norm.ppf(0.975) * sd[0])
+
+    assert 0.93 <= np.mean(held) <= 0.98
+    assert np.mean(sure) < 0.93

@@ -2,7 +2,7 @@ import numpy as np
 import pytest
 
 from fleet.science.pooling import fit
-from tests.science.pooling_data import dyestuff, penicillin, sleepstudy
+from tests.science.pooling_data import dyestuff, pastes, penicillin, sleepstudy
 
 
 def test_dyestuff_has_the_published_restricted_likelihood_and_variances():
@@ -108,6 +108,34 @@ def test_the_difference_of_two_samples_on_one_plate_is_sharper_than_either(elimi
 
     assert gap.mean == pytest.approx([3.197534], abs=1e-6)
     assert gap.sd == pytest.approx([0.158482], abs=1e-6)
+
+
+def test_casks_nested_in_batches_have_the_exact_variances_of_a_balanced_layout():
+    # Davies and Goldsmith (1972) section 6.5: 10 batches of 3 casks, 2 tests each. In a balanced nest restricted
+    # likelihood and analysis of variance agree (Searle, Casella and McCulloch 1992, chapter 4, from memory):
+    # residual MSE, cask (MSC - MSE) / 2, batch (MSB - MSC) / 6.
+    y, x, groups = pastes()
+    cells = y.reshape(10, 3, 2)
+    by_cask, by_batch = cells.mean(axis=2), cells.mean(axis=(1, 2))
+    within = np.sum((cells - by_cask[:, :, None]) ** 2) / 30
+    between_casks = 2 * np.sum((by_cask - by_batch[:, None]) ** 2) / 20
+    between_batches = 6 * np.sum((by_batch - y.mean()) ** 2) / 9
+
+    pooled = fit(y, x, groups)
+
+    assert pooled.residual_sd**2 == pytest.approx(within, rel=1e-8)
+    assert pooled.sd["cask"] ** 2 == pytest.approx((between_casks - within) / 2, rel=1e-8)
+    assert pooled.sd["batch"] ** 2 == pytest.approx((between_batches - between_casks) / 6, rel=1e-7)
+    assert pooled.fixed == pytest.approx([y.mean()], abs=1e-9)
+
+
+def test_casks_of_different_batches_taken_for_one_fit_visibly_worse():
+    # HSDS documentation, page "pastes": REML criterion 301.5 with casks a, b, c shared by all batches.
+    apart, confused = fit(*pastes()), fit(*pastes(nested=False))
+
+    assert confused.reml_deviance == pytest.approx(301.5, abs=0.05)
+    assert len(apart.effects["cask"]) == 30
+    assert apart.reml_deviance < confused.reml_deviance - 50
 
 
 def test_reaction_times_without_sleep_have_the_published_random_intercepts():

@@ -51,6 +51,7 @@ def test_impossible_rows_are_refused_with_what_is_wrong(arguments, sentence):
         ({"sds": {"rider": 1.0}}, "sds must name every factor and 'residual', got none for residual"),
         ({"sds": {"rider": -1.0, "residual": 1.0}}, "sds must be finite, at least 0"),
         ({"sds": {"rider": 1.0, "residual": 0.0}}, "sds must be .* above 0 for 'residual'"),
+        ({"sds": {"rider": 1e9, "residual": 1.0}}, "variances must be near enough to the residual's"),
         ({"sds": SDS, "dofs": {}}, "dofs must name every factor, got none for rider"),
         ({"prior": believed(mean=[0.0, 1.0], sd=[1.0, 1.0])}, "prior mean must have length 1 as x, got 2"),
         ({"prior": believed(group_sd={})}, "prior group_sd must name every factor, got none for rider"),

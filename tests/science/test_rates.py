@@ -30,37 +30,59 @@ def test_half_as_much_force_again_costs_two_to_five_times_the_wear_as_published(
     assert (low, high) == (pytest.approx(2.25), pytest.approx(5.0625))
 
 
-def test_rates_merge_readings_until_the_wear_stands_clear_of_the_noise():
-    x = [0.0, 100.0, 200.0, 500.0, 600.0]
-    y = [5.2, 5.0, 4.8, 3.7, 3.4]
+def test_a_stretch_long_enough_gives_its_rate_with_the_noise_its_distance_promises():
+    found = rates(500.0, 2.0, noise_sd_mm=0.3, usual_mm_per_1000km=3.4)
 
-    found = rates(x, y, gauge_sd_mm=0.2)
-
-    assert np.exp(found.log_rate) == pytest.approx([1000 * (5.2 - 3.4) / 600])
-    assert found.noise_sd == pytest.approx([0.2 * np.sqrt(2) / 1.8])
+    # Half the relative variance is added back: the mean logarithm of a noisy figure is that much too small.
+    assert found.log_rate == pytest.approx([np.log(4.0) + 0.5 * 0.15**2])
+    assert found.noise_sd == pytest.approx([0.3 / 1.7])
 
 
-def test_a_rate_after_a_merged_remainder_starts_where_the_span_before_ended():
-    x = [0.0, 300.0, 400.0, 700.0]
-    y = [5.2, 4.2, 3.9, 2.7]
+def test_whether_a_stretch_tells_is_asked_of_its_distance_not_of_what_was_read():
+    found = rates([300.0, 200.0, 300.0], [0.2, 3.0, 1.0], noise_sd_mm=0.3, usual_mm_per_1000km=3.4)
 
-    found = rates(x, y, gauge_sd_mm=0.2)
-
-    assert np.exp(found.log_rate) == pytest.approx([1.0 / 0.3, 1.5 / 0.4])
-
-
-def test_rates_of_many_tires_name_their_tire_and_skip_those_that_say_nothing_yet():
-    x = np.array([[0.0, 500.0], [0.0, 100.0], [500.0, 0.0]])
-    y = np.array([[5.2, 3.2], [5.2, 5.1], [3.2, 5.2]])
-
-    found = rates(x, y)
-
-    assert found.cell.tolist() == [0, 2]
-    assert np.exp(found.log_rate) == pytest.approx([4.0, 4.0])
+    assert found.place.tolist() == [0, 2]
+    assert found.log_rate[0] == pytest.approx(
+        np.log(0.3 / 0.3) + 0.5
+    )  # not clear of its noise: taken as just clear
 
 
-def test_no_readings_give_no_rates():
-    assert rates(np.empty((3, 0)), np.empty((3, 0))).log_rate.size == 0
+def test_rates_of_noisy_stretches_are_not_too_high_on_average():
+    # Trusting each rate by the wear it was read from would learn this fleet's wear a tenth too high.
+    rng = np.random.default_rng(11)
+    stretches = 20_000
+    true_rate = 3.4 * np.exp(rng.normal(0.0, 0.3, stretches))
+    km = rng.uniform(250.0, 1000.0, stretches)
+    worn = true_rate * km / 1000 + rng.normal(0.0, 0.3, stretches)
+
+    found = rates(km, worn, noise_sd_mm=0.3, usual_mm_per_1000km=3.4)
+
+    weight = 1.0 / (0.3**2 + found.noise_sd**2)
+    mean = (weight * found.log_rate).sum() / weight.sum()
+    by_what_was_read = 1.0 / (0.3**2 + (0.3 / np.maximum(worn[found.place], 0.3)) ** 2)
+    naive = (by_what_was_read * found.log_rate).sum() / by_what_was_read.sum()
+    assert mean == pytest.approx(np.log(3.4), abs=0.02)
+    assert naive > np.log(3.4) + 0.05
+
+
+def test_no_stretches_give_no_rates():
+    assert rates([], [], noise_sd_mm=[], usual_mm_per_1000km=[]).log_rate.size == 0
+
+
+@pytest.mark.parametrize(
+    ("changes", "sentence"),
+    [
+        ({"distance_km": -1.0}, "distance_km must be at least 0, not -1"),
+        ({"noise_sd_mm": 0.0}, "noise_sd_mm must be above 0, not 0"),
+        ({"usual_mm_per_1000km": 0.0}, "usual_mm_per_1000km must be above 0, not 0"),
+        ({"times_noise": 0.0}, "times_noise must be above 0, not 0"),
+    ],
+)
+def test_an_impossible_stretch_is_refused_by_name(changes, sentence):
+    valid = {"distance_km": [500.0], "worn_mm": [2.0], "noise_sd_mm": 0.3, "usual_mm_per_1000km": 3.4}
+
+    with pytest.raises(ValueError, match=sentence):
+        rates(**{**valid, **changes})
 
 
 def learned(rows=400, seed=5):

@@ -21,11 +21,14 @@ def test_the_excess_falls_by_newtons_law_of_cooling():
 
 def test_a_tire_that_did_not_run_has_air_temperature():
     found = standing_tire(
-        air_c=[20.0, 25.0], rise_c=40.0, minutes_on_track=np.nan, minutes_since=[np.nan, np.nan]
+        air_c=[20.0, 25.0, 30.0],
+        rise_c=40.0,
+        minutes_on_track=[np.nan, np.nan, 20.0],
+        minutes_since=[np.nan, 5.0, np.nan],
     )
 
-    assert found.tire_c.tolist() == [20.0, 25.0]
-    assert found.sd_c.tolist() == [TIRE_TEMPERATURE_SD_C] * 2
+    assert found.tire_c.tolist() == [20.0, 25.0, 30.0]
+    assert found.sd_c.tolist() == [TIRE_TEMPERATURE_SD_C] * 3
 
 
 @given(wait=st.floats(0.0, 300.0), run=st.floats(0.0, 60.0))
@@ -34,6 +37,28 @@ def test_a_tire_stays_between_the_air_and_where_it_was_heading(wait, run):
 
     assert 15.0 - 1e-9 <= found.tire_c <= 55.0 + 1e-9
     assert found.sd_c >= TIRE_TEMPERATURE_SD_C
+
+
+def test_the_spread_is_that_of_drawn_rises_and_cooling_constants():
+    # Newton's law of cooling once more, by itself: a settled stint, then 20 minutes of standing.
+    rng = np.random.default_rng(12)
+    rises = 60.0 + 6.0 * rng.standard_normal(200_000)
+    constants = 25.0 * np.exp(0.1 * rng.standard_normal(200_000))
+    drawn = 20.0 + rises * np.exp(-20.0 / constants) + 1.5 * rng.standard_normal(200_000)
+
+    found = standing_tire(
+        air_c=20.0,
+        rise_c=60.0,
+        rise_sd_c=6.0,
+        minutes_on_track=120.0,
+        minutes_since=20.0,
+        cooling_constant_min=25.0,
+        constant_log_sd=0.1,
+        tire_sd_c=1.5,
+    )
+
+    assert found.tire_c == pytest.approx(drawn.mean(), abs=0.2)
+    assert found.sd_c == pytest.approx(drawn.std(), rel=0.02)
 
 
 def test_a_warm_tire_is_less_certain_than_a_cold_one():

@@ -6,26 +6,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
+from fleet.science import thermal
 from fleet.science.heating import expected_rise
-from fleet.science.inflation import gauge_after_kpa
+from fleet.science.hot_target import needed_hot_kpa
+from fleet.science.inflation import gauge_after_kpa, start_gauge_kpa
 from fleet.science.practice import practice
-from fleet.science.reference_notes import weighted_median
-from fleet.science.start_pressure import (
-    huber_location,
-    likeness,
-    needed_hot_kpa,
-    pool_reference_notes,
-    rule_of_thumb_kpa,
-    start_pressure,
-)
+from fleet.science.start_pressure import rule_of_thumb_kpa, start_pressure
 from fleet.science.units import kpa_from_psi, psi_from_kpa
-
-# "chem", 24 determinations of copper in flour, and the answers printed in the help
-# of MASS::huber (Venables and Ripley, Modern Applied Statistics with S).
-CHEM = [
-    2.9, 3.1, 3.4, 3.4, 3.7, 3.7, 2.8, 2.5, 2.4, 2.4, 2.7, 2.2, 5.28, 3.37, 3.03, 3.03, 28.95, 3.77, 3.4, 2.2, 3.5, 3.6,
-    3.7, 3.7,
-]  # fmt: skip
 
 LINE = {
     "target_kpa": 230.0,
@@ -124,6 +111,34 @@ def test_the_interval_holds_its_share_of_simulated_days(target_sd, df):
 
 
 temperatures = st.floats(-5, 45)
+
+
+@pytest.mark.parametrize("level", [0.8, 0.95])
+def test_air_tire_and_setting_widen_the_intervals_by_what_simulated_days_show(level):
+    rng = np.random.default_rng(4)
+    days = 200_000
+    doubts = {"rise_sd_c": 3.0, "air_sd_c": 2.0, "tire_sd_c": 2.5, "setting_sd_kpa": 2.0}
+    said = line(**doubts, level=level)
+
+    air_c = 22.0 + 2.0 * rng.standard_normal(days)
+    tire_c = 24.0 + 2.5 * rng.standard_normal(days)
+    gas_c = thermal.relax_c(
+        tire_c, air_c + 34.0 + 3.0 * rng.standard_normal(days), 20.0, thermal.ON_TRACK_MIN
+    )
+    needed = start_gauge_kpa(230.0, gas_c, tire_c, 101.3)
+    hot = gauge_after_kpa(said.shown_kpa + 2.0 * rng.standard_normal(days), tire_c, gas_c, 101.3)
+
+    assert np.mean((said.low_kpa <= needed) & (needed <= said.high_kpa)) == pytest.approx(level, abs=0.005)
+    assert np.mean((said.hot_low_kpa <= hot) & (hot <= said.hot_high_kpa)) == pytest.approx(level, abs=0.005)
+
+
+def test_off_warmers_a_doubtful_tire_temperature_moves_only_what_is_set():
+    sure, doubtful = (line(warmers_c=80.0, tire_c=80.0, tire_sd_c=sd, rise_sd_c=1e-9) for sd in (0.0, 6.0))
+
+    # The gas law by hand: 6 C of 353.15 K on the absolute pressure set, 1.2816 standard deviations for 80 %.
+    reach = 1.2816 * 6.0 / 353.15 * (sure.start_kpa + 101.3)
+    assert doubtful.high_kpa - doubtful.start_kpa == pytest.approx(reach, rel=1e-3)
+    assert doubtful.expected_gas_c == sure.expected_gas_c
 
 
 @given(
@@ -247,6 +262,15 @@ def test_a_maker_s_cold_pressure_is_carried_to_the_temperature_practice_expects(
     assert found.basis == "maker cold"
 
 
+def test_a_carried_pressure_is_as_unsure_as_the_rise_it_is_carried_over():
+    # Gas law by hand: 9 degrees more of 293.15 K on (170 + 101.325) kPa are 8.330 kPa; 353.15 K off warmers 6.915.
+    cold = target(maker_cold_kpa=170.0, maker_cold_c=20.0, practice_rise_sd_c=9.0)
+    warm = target(maker_off_warmers_kpa=170.0, maker_off_warmers_c=80.0, practice_rise_sd_c=9.0)
+
+    assert cold.sd_kpa == pytest.approx(8.330, abs=5e-4)
+    assert warm.sd_kpa == pytest.approx(6.915, abs=5e-4)
+
+
 def test_a_maker_s_cold_pressure_comes_back_on_the_day_it_was_published_for():
     known = practice("track_day", "medium", "rear")
     aim = target(maker_cold_kpa=172.0)
@@ -262,84 +286,6 @@ def test_a_maker_s_cold_pressure_comes_back_on_the_day_it_was_published_for():
 def test_an_off_warmers_pressure_without_its_temperature_is_refused():
     with pytest.raises(ValueError, match="maker_off_warmers_c must be given"):
         target(maker_off_warmers_kpa=210.0)
-
-
-def test_huber_s_location_is_the_published_one():
-    # MASS::huber(chem, k = 1.5): mu 3.206724, s 0.526323.
-    assert huber_location(CHEM, np.ones(24), 0.526323) == pytest.approx(3.206724, abs=2e-6)
-
-
-@pytest.mark.parametrize(
-    ("values", "weights", "median"),
-    [
-        # Cormen et al., Introduction to Algorithms, problem 9-2 (from memory).
-        ([0.1, 0.35, 0.05, 0.1, 0.15, 0.05, 0.2], [0.1, 0.35, 0.05, 0.1, 0.15, 0.05, 0.2], 0.2),
-        # Encyclopedia example of the weighted median (from memory).
-        ([1, 2, 3, 4, 5], [0.15, 0.1, 0.2, 0.3, 0.25], 4),
-        ([4, 2, 3, 1], [0.25, 0.25, 0.25, 0.25], 2.5),
-        ([1, 2, 3, 4], [0.49, 0.01, 0.25, 0.25], 2.5),
-    ],
-)
-def test_the_weighted_median_is_the_textbook_one(values, weights, median):
-    assert weighted_median(values, weights) == pytest.approx(median)
-
-
-def test_a_weight_of_three_is_the_value_three_times():
-    weights = np.ones(24)
-    weights[16] = 3.0
-
-    weighted = huber_location(CHEM, weights, 0.526323)
-
-    assert weighted == pytest.approx(huber_location([*CHEM, 28.95, 28.95], np.ones(26), 0.526323), abs=1e-9)
-    # Recomputed by two routes, not published.
-    assert weighted == pytest.approx(3.2947362058823564, abs=1e-9)
-    assert huber_location(CHEM, np.linspace(0.5, 2, 24), 0.526323) == pytest.approx(3.2781643033, abs=1e-9)
-
-
-@given(st.lists(st.floats(180, 260), min_size=1, max_size=12), st.floats(0.1, 20))
-def test_the_location_lies_among_the_values_and_moves_with_them(values, shift):
-    heft = np.ones(len(values))
-
-    location = huber_location(values, heft, 5.0)
-
-    assert min(values) - 1e-9 <= location <= max(values) + 1e-9
-    assert huber_location(np.array(values) + shift, heft, 5.0) == pytest.approx(location + shift, abs=1e-6)
-
-
-def test_one_absurd_note_among_many_hardly_moves_the_pool():
-    honest = [218.0, 222.0, 220.0, 225.0, 216.0]
-
-    calm, upset = (pool_reference_notes(values, 1.0) for values in (honest, [*honest, 290.0]))
-
-    assert abs(upset.hot_kpa - calm.hot_kpa) < 4.0
-    assert upset.notes_used == 6
-
-
-def test_more_and_liker_notes_are_surer():
-    one, many, unlike = (
-        pool_reference_notes(np.full(n, 220.0), heft).sd_kpa for n, heft in ((1, 1.0), (9, 1.0), (9, 0.2))
-    )
-
-    assert many < unlike < one * 1.01
-
-
-def test_a_note_of_the_same_day_counts_in_full_and_silence_counts_as_some_distance():
-    weights = likeness(
-        air_difference_c=[0.0, 16.0, np.nan],
-        track_difference_c=0.0,
-        pace_difference=0.0,
-        age_days=0.0,
-    )
-
-    assert weights == pytest.approx([1.0, np.exp(-2.0), np.exp(-0.5)])
-
-
-def test_notes_too_unlike_the_day_or_missing_say_nothing():
-    for values, heft in (([220.0, 230.0], 0.01), ([np.nan], 1.0), ([], 1.0)):
-        found = pool_reference_notes(values, heft)
-
-        assert found.notes_used == 0
-        assert np.isnan(found.hot_kpa)
 
 
 def test_the_rule_of_thumb_is_exact_at_38_psi_and_20_c_and_too_strong_at_30():
@@ -363,18 +309,15 @@ def test_the_rule_of_thumb_is_exact_at_38_psi_and_20_c_and_too_strong_at_30():
         ({"step_kpa": 0.0}, "step_kpa must be above 0, not 0"),
         ({"level": 1.0}, "level must be above 0 and below 1, not 1"),
         ({"rise_sd_c": -1.0}, "rise_sd_c must be at least 0, not -1"),
+        ({"air_sd_c": -1.0}, "air_sd_c must be at least 0, not -1"),
+        ({"tire_sd_c": -1.0}, "tire_sd_c must be at least 0, not -1"),
+        ({"setting_sd_kpa": -1.0}, "setting_sd_kpa must be at least 0, not -1"),
         ({"target_sd_kpa": -1.0}, "target_sd_kpa must be at least 0, not -1"),
         ({"df": 0.0}, "df must be above 0, not 0"),
         ({"barometer_kpa": 1013.0}, "barometer_kpa must be at most 110, not 1013"),
-        ({"minutes_on_track": -1.0}, "minutes must be at least 0, not -1"),
+        ({"minutes_on_track": -1.0}, "minutes_on_track must be at least 0, not -1"),
     ],
 )
 def test_an_impossible_parameter_is_refused_by_name(changes, sentence):
     with pytest.raises(ValueError, match=sentence):
         line(**changes)
-
-
-def test_values_without_weight_have_no_location():
-    for values, heft in (([], []), ([220.0], [0.0])):
-        with pytest.raises(ValueError, match="at least one with a weight above 0"):
-            huber_location(values, heft, 5.0)

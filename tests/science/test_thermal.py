@@ -90,9 +90,9 @@ def test_a_tire_never_overshoots_what_it_is_heading_for(start_c, toward_c, minut
 
 
 def test_a_reading_after_more_than_five_time_constants_tells_nothing():
-    taken_back = at_pit_in_c([60, 21], 20, [10, 5 * COOLING_MIN + 1])
+    taken_back = at_pit_in_c([60, 21, 21], 20, [10, 5 * COOLING_MIN, 5 * COOLING_MIN + 1])
 
-    assert np.isnan(taken_back).tolist() == [False, True]
+    assert np.isnan(taken_back).tolist() == [False, False, True]
 
 
 def test_a_day_of_three_hot_stints_with_one_long_break_is_two_heat_cycles():
@@ -128,6 +128,11 @@ def test_a_first_lap_that_stays_under_working_temperature_is_no_cycle():
 
 def test_a_tire_first_seen_warm_has_not_begun_a_cycle():
     assert heat_cycles(50, [80, 45, 80], 60, 40) == 0
+
+
+def test_working_and_cooled_temperature_themselves_count():
+    # The definition: working_c or more, after having been at or under cooled_c.
+    assert counted_cycles(40, [60, 40, 60], 60, 40) == (0, 2)
 
 
 def test_a_missing_temperature_is_passed_over():
@@ -172,6 +177,7 @@ def test_nan_stays_where_it_was():
         (lambda: time_constant_min(50, 80, 20, 10), "second_c must lie between air_c and first_c"),
         (lambda: time_constant_min([80, 80], [50, 15], 20, 10), "not -5 degrees over air after 60"),
         (lambda: heat_cycles(20, [75], 40, 60), r"cooled_c must be under working_c \(40\), not 60"),
+        (lambda: heat_cycles(20, [75], 60, 60), r"cooled_c must be under working_c \(60\), not 60"),
         (lambda: trace_c(20, [Segment(85, 20, -6)]), "time_constant_min must be above 0, not -6"),
     ],
 )

@@ -54,6 +54,17 @@ def test_load_indices_carry_the_loads_of_the_official_table():
     assert {index: LOAD_KG[index] for index in official} == official
 
 
+def test_the_other_load_indices_are_those_of_the_regulation():
+    # UN Regulation 75, table of load-capacity indices (from memory); one row per index from 40 to 82.
+    remembered = {
+        40: 140, 41: 145, 42: 150, 44: 160, 46: 170, 47: 175, 49: 185, 51: 195, 52: 200, 53: 206, 59: 243, 61: 257,
+        63: 272, 64: 280, 67: 307, 68: 315, 71: 345, 74: 375, 77: 412, 79: 437, 81: 462, 82: 475,
+    }  # fmt: skip
+
+    assert {index: LOAD_KG[index] for index in remembered} == remembered
+    assert sorted(LOAD_KG) == list(range(40, 83))
+
+
 def test_every_load_index_is_one_step_of_eighty_to_the_tenfold_load():
     # Preferred numbers of ISO 3 (series R80, ratio 10^(1/80)) from 250 kg at 60, rounded by up to 2 percent
     # (from memory).
@@ -66,6 +77,17 @@ def test_speed_symbols_carry_the_speeds_of_the_official_table():
     official = {"P": 150, "Q": 160, "R": 170, "S": 180, "T": 190, "U": 200, "H": 210, "V": 240, "W": 270}
 
     assert {symbol: SPEED_KMH[symbol] for symbol in official} == official
+
+
+def test_the_other_speed_symbols_are_those_of_the_regulation():
+    # UN Regulation 75, table of speed categories (from memory).
+    remembered = {"J": 100, "K": 110, "L": 120, "M": 130, "N": 140, "Y": 300}
+
+    assert {symbol: SPEED_KMH[symbol] for symbol in remembered} == remembered
+
+
+def test_every_whole_rim_code_of_a_motorcycle_is_known():
+    assert sorted(RIM_MM) == list(range(10, 22))
 
 
 def test_a_full_designation_is_taken_apart():

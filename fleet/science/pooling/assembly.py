@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import sparse
 
+from fleet.science.pooling.absorption import exact
 from fleet.science.pooling.blocks import Blocks
 from fleet.science.pooling.inputs import Rows
 
@@ -25,19 +26,18 @@ def build(rows: Rows, residual: Array, eliminate: str | None) -> Blocks:
         raise ValueError(
             f"groups must have at most {DENSE_COLUMNS} levels outside the largest factor {first!r}, got {width}"
         )
-    main = codes.get(first, np.zeros(len(residual), dtype=np.intp))
-    size = sizes.get(first, 1)
-    square, side = _dense(rows, codes, sizes, rest, residual)
-    has_factor = first in codes
+    numbers = np.vstack((rows.x.T, residual))
+    weighted = rows.weights * numbers
+    spans = tuple(_spans([*(sizes[name] for name in rest), rows.x.shape[1]]))
+    mass = _sums(codes[first], rows.weights, sizes[first]) if first in codes else np.zeros(1)
+    links = _links(rows.weights, weighted, codes, sizes, first)
     return Blocks(
-        names=(*((first,) if has_factor else ()), *rest),
-        spans=tuple(_spans([*(sizes[name] for name in rest), rows.x.shape[1]])),
-        mass=_sums(main, rows.weights, size) if has_factor else np.zeros(1),
-        links=_links(rows, codes, sizes, first, rest),
-        pull=_sums(main, rows.weights * residual, size) if has_factor else np.zeros(1),
-        square=square,
-        side=side,
-        total=float(np.sum(rows.weights * residual**2)),
+        names=tuple(name for name in (first, *rest) if name in codes),
+        spans=spans,
+        mass=mass,
+        links=links,
+        square=_square(rows.weights, weighted, numbers, codes, dict(zip(rest, spans, strict=False))),
+        absorbed=exact(links, mass),
         rows=len(residual),
         log_weights=float(np.log(rows.weights).sum()),
     )
@@ -67,47 +67,44 @@ def _spans(sizes: list[int]) -> Iterator[slice]:
 
 
 def _links(
-    rows: Rows, codes: dict[str, NDArray[np.intp]], sizes: dict[str, int], first: str, rest: tuple[str, ...]
+    weights: Array, weighted: Array, codes: dict[str, NDArray[np.intp]], sizes: dict[str, int], first: str
 ) -> sparse.csr_array:
-    width = sum(sizes[name] for name in rest) + rows.x.shape[1]
+    """Return the eliminated levels against the levels of every other factor, then against the numbers."""
     if first not in codes:
-        return sparse.csr_array((1, width), dtype=np.float64)
-    main, size = codes[first], sizes[first]
+        return sparse.csr_array((1, len(weighted)), dtype=np.float64)
+    main, size = codes[first].astype(np.int32), sizes[first]
     parts = [
-        sparse.csr_array(
-            (rows.weights, (main.astype(np.int32), codes[name].astype(np.int32))), (size, sizes[name])
-        )
-        for name in rest
+        sparse.csr_array((weights, (main, codes[name].astype(np.int32))), (size, sizes[name]))
+        for name in codes
+        if name != first
     ]
-    fixed = np.zeros((size, rows.x.shape[1]))
-    for place, column in enumerate(rows.x.T):
-        fixed[:, place] = _sums(main, rows.weights * column, size)
-    parts.append(sparse.csr_array(fixed))
+    parts.append(sparse.csr_array(_table(codes[first], weighted, size)))
     return sparse.csr_array(sparse.hstack(parts, format="csr"))
 
 
-def _dense(
-    rows: Rows,
+def _square(
+    weights: Array,
+    weighted: Array,
+    numbers: Array,
     codes: dict[str, NDArray[np.intp]],
-    sizes: dict[str, int],
-    rest: tuple[str, ...],
-    residual: Array,
-) -> tuple[Array, Array]:
-    p = rows.x.shape[1]
-    spans = list(_spans([*(sizes[name] for name in rest), p]))
-    square, side = np.zeros((spans[-1].stop, spans[-1].stop)), np.zeros(spans[-1].stop)
-    weighted = rows.weights[:, None] * rows.x
-    square[spans[-1], spans[-1]] = rows.x.T @ weighted
-    side[spans[-1]] = weighted.T @ residual
-    for place, name in enumerate(rest):
-        size, span = sizes[name], spans[place]
-        side[span] = _sums(codes[name], rows.weights * residual, size)
-        cross = np.zeros((p, size))
-        for row, column in enumerate(weighted.T):
-            cross[row] = _sums(codes[name], column, size)
-        square[spans[-1], span], square[span, spans[-1]] = cross, cross.T
-        for other_place, other in enumerate(rest[: place + 1]):
-            pairs = codes[name] * sizes[other] + codes[other]
-            table = _sums(pairs, rows.weights, size * sizes[other]).reshape(size, sizes[other])
-            square[span, spans[other_place]], square[spans[other_place], span] = table, table.T
-    return square, side
+    spans: dict[str, slice],
+) -> Array:
+    """Return the levels of the factors in ``spans``, and after them the numbers, against themselves."""
+    levels = max((span.stop for span in spans.values()), default=0)
+    square = np.zeros((levels + len(numbers), levels + len(numbers)))
+    square[levels:, levels:] = numbers @ weighted.T
+    for place, (name, span) in enumerate(spans.items()):
+        size = span.stop - span.start
+        square[span, levels:] = _table(codes[name], weighted, size)
+        square[levels:, span] = square[span, levels:].T
+        for other, across in list(spans.items())[: place + 1]:
+            width = across.stop - across.start
+            pairs = codes[name] * width + codes[other]
+            cross = _sums(pairs, weights, size * width).reshape(size, width)
+            square[span, across], square[across, span] = cross, cross.T
+    return square
+
+
+def _table(codes: NDArray[np.intp], values: Array, size: int) -> Array:
+    """Return the sums of every row of the values by level, (size, len(values))."""
+    return np.column_stack([_sums(codes, row, size) for row in values])

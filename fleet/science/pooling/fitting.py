@@ -5,6 +5,7 @@ from collections.abc import Mapping
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from fleet.science.pooling.absorption import shrinkage
 from fleet.science.pooling.assembly import build
 from fleet.science.pooling.blocks import Blocks, quadratic
 from fleet.science.pooling.inputs import (
@@ -128,13 +129,15 @@ def _pooled(rows: Rows, blocks: Blocks, solution: Solution, base: Array, dof: di
     fixed = blocks.spans[-1]
     coefficients = solution.coefficients.copy()
     coefficients[fixed] += base
+    shrink = shrinkage(float(solution.ratios[0]) if blocks.names else 0.0, blocks.mass)
+    left = blocks.links @ np.append(-solution.coefficients, 1.0)
     joint = Joint(
         names=blocks.names,
         spans=blocks.spans,
-        main=solution.main,
-        shrink=solution.shrink,
-        own=solution.variance * solution.shrink,
-        links=blocks.links,
+        main=shrink * left,
+        shrink=shrink,
+        own=solution.variance * shrink,
+        links=blocks.links[:, :-1],
         coefficients=coefficients,
         covariance=solution.variance * solution.spread,
     )

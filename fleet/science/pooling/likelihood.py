@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy import linalg
 
 from fleet.science.pooling.blocks import Blocks
 
@@ -22,11 +23,9 @@ class Solution:
     deviance : minus twice the log of the restricted likelihood
     variance : residual variance
     ratios : (k,) variance of each factor over the residual variance
-    shrink : (q,) ratio / (1 + ratio * mass) of each eliminated level
     coefficients : (m,) effects of the rest, fixed effects last
     spread : (m, m) covariance of the errors of ``coefficients``, over the residual variance
     reduced, misfit : the rest with the eliminated factor absorbed, and what the coefficients leave of y there
-    main : (q,) effects of the eliminated factor
     precision : (p,) prior precision of the fixed effects
     penalty : prior part of the quadratic form, over the residual variance
     quadratic : the whole quadratic form
@@ -35,12 +34,10 @@ class Solution:
     deviance: float
     variance: float
     ratios: Array
-    shrink: Array
     coefficients: Array
     spread: Array
     reduced: Array
     misfit: Array
-    main: Array
     precision: Array
     penalty: float
     quadratic: float
@@ -51,45 +48,58 @@ def solve(blocks: Blocks, ratios: Array, precision: Array, variance: float | Non
 
     Profiling is exact only where ``precision`` is 0 throughout.
     Deviance and profiled variance are those of [Bates2015] section 3.4.
+
+    Raises
+    ------
+    LinAlgError
+        A variance so far above the residual's that rounding hides the rest.
     """
-    first = ratios[0] if len(blocks.names) else 0.0
-    shrink = first / (1.0 + first * blocks.mass)
-    reduced = blocks.square - blocks.linked(shrink)
-    reduced_side = blocks.side - blocks.links.T @ (shrink * blocks.pull)
-    scale = np.ones(len(blocks.side))
+    first = float(ratios[0]) if len(blocks.names) else 0.0
+    rest = blocks.square - blocks.absorbed.at(first)
+    reduced, reduced_side, left = rest[:-1, :-1], rest[:-1, -1], float(rest[-1, -1])
+    scale = np.ones(len(reduced))
     for ratio, span in zip(ratios[1:], blocks.spans[:-1], strict=True):
         scale[span] = np.sqrt(ratio)
     matrix = scale[:, None] * reduced * scale
     ridge = np.ones(len(scale))
     ridge[blocks.spans[-1]] = precision * (variance or 0.0)
     matrix[np.diag_indices_from(matrix)] += ridge
-    inverse = np.linalg.inv(matrix)
-    scaled = np.linalg.solve(matrix, scale * reduced_side)
-    quadratic = blocks.total - float(shrink @ blocks.pull**2) - float((scale * reduced_side) @ scaled)
-    quadratic = max(quadratic, ROUNDING * blocks.total)
+    inverse, scaled, log_det = _solved(matrix, scale * reduced_side, ratios)
+    quadratic = max(left - float((scale * reduced_side) @ scaled), ROUNDING * blocks.total)
     freedom = blocks.rows - len(precision)
     sigma2 = quadratic / freedom if variance is None else variance
     coefficients = scale * scaled
-    spread = scale[:, None] * (0.5 * (inverse + inverse.T)) * scale
     known = precision[precision > 0.0]
-    log_det = float(np.log1p(first * blocks.mass).sum() + np.linalg.slogdet(matrix)[1])
-    deviance = log_det - blocks.log_weights - float(np.log(known).sum())
+    deviance = (
+        log_det + float(np.log1p(first * blocks.mass).sum()) - blocks.log_weights - float(np.log(known).sum())
+    )
     deviance += (freedom + len(known)) * float(np.log(2.0 * np.pi))
     deviance += freedom * float(np.log(sigma2)) + quadratic / sigma2
     return Solution(
         deviance=deviance,
         variance=sigma2,
         ratios=ratios,
-        shrink=shrink,
         coefficients=coefficients,
-        spread=spread,
+        spread=scale[:, None] * inverse * scale,
         reduced=reduced,
         misfit=reduced_side - reduced @ coefficients,
-        main=shrink * (blocks.pull - blocks.links @ coefficients),
         precision=precision,
         penalty=float(precision @ coefficients[blocks.spans[-1]] ** 2),
         quadratic=quadratic,
     )
+
+
+def _solved(matrix: Array, side: Array, ratios: Array) -> tuple[Array, Array, float]:
+    """Return inverse, solution and log determinant of the equations."""
+    try:
+        factor = linalg.cholesky(matrix, lower=True)
+    except linalg.LinAlgError as error:
+        raise linalg.LinAlgError(
+            f"variances must be near enough to the residual's to be told from rounding, got {ratios.tolist()} times it"
+        ) from error
+    solved = linalg.cho_solve((factor, True), np.column_stack((np.eye(len(side)), side)))
+    inverse, log_det = solved[:, :-1], 2.0 * float(np.log(np.diag(factor)).sum())
+    return 0.5 * (inverse + inverse.T), solved[:, -1], log_det
 
 
 def slopes(blocks: Blocks, at: Solution) -> tuple[Array, float]:
@@ -101,10 +111,11 @@ def slopes(blocks: Blocks, at: Solution) -> tuple[Array, float]:
     """
     result = np.zeros(len(at.ratios))
     if len(at.ratios):
-        kept = 1.0 / (1.0 + at.ratios[0] * blocks.mass)
-        left = kept * (blocks.pull - blocks.links @ at.coefficients)
-        trace = float(kept @ blocks.mass) - float(np.sum(at.spread * blocks.linked(kept**2)))
-        result[0] = trace - float(left @ left) / at.variance
+        drop = blocks.absorbed.slope(float(at.ratios[0]))
+        trace = float(np.sum(blocks.mass / (1.0 + at.ratios[0] * blocks.mass)))
+        trace -= float(np.sum(at.spread * drop[:-1, :-1]))
+        contrast = np.append(-at.coefficients, 1.0)
+        result[0] = trace - float(contrast @ drop @ contrast) / at.variance
     product = at.spread @ at.reduced
     spread = np.diag(at.spread)
     for place, span in enumerate(blocks.spans[:-1], start=1):

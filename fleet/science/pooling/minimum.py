@@ -4,7 +4,6 @@ from collections.abc import Callable
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import linalg
 
 Array = NDArray[np.float64]
 Objective = Callable[[Array], tuple[float, Array]]
@@ -15,58 +14,40 @@ LONGEST = 3.0
 """Longest step of one parameter at a time."""
 MOST_NEWTON_STEPS = 60
 MOST_HALVINGS = 30
-MOST_CHORD_STEPS = 8
+STALE = 0.1
+"""Share of the slope a step must leave behind for the curvature to be worth finding again."""
 NUDGE = 1e-4
+ROUNDING = 1e-11
+"""Relative difference of two values that may be rounding."""
 NO_SLOPE = 1e-9
 """Slope that cannot be told from 0."""
 
 
-def minimise(objective: Objective, start: Array, limit: Array | None) -> Array:
+def minimise(objective: Objective, start: Array, limit: Array | None, settled: float = SETTLED) -> Array:
     """Return where ``objective`` (value and gradient) is least, by damped Newton steps.
 
-    With a ``limit`` every parameter stays between 0, which is reached exactly, and its limit.
+    With a ``limit`` every parameter stays between 0, which is reached exactly, and its limit. A step of at most
+    ``settled``, relative to the parameter, is the last.
     """
     lower, upper = _bounds(start, limit)
-    point = start
+    point, curved, known = start, np.zeros((0, 0)), np.zeros(0, dtype=np.intp)
     value, slope = objective(point)
     for _ in range(MOST_NEWTON_STEPS):
         free = np.flatnonzero(~_is_pressed(point, slope, lower, upper))
         if not len(free) or not slope[free].any():
             break
+        if not np.array_equal(free, known):
+            curved, known = _curvature(objective, point, free, slope), free
         step = np.zeros(len(point))
-        step[free] = _downhill(_curvature(objective, point, free, slope), slope[free])
-        moved, value, slope = _try(objective, point, step, (lower, upper), (value, slope))
-        done = (np.abs(moved - point) <= SETTLED * np.maximum(np.abs(point), 0.1)).all()
+        step[free] = _downhill(curved, slope[free])
+        before, (moved, value, slope) = slope, _try(objective, point, step, (lower, upper), (value, slope))
+        done = (np.abs(moved - point) <= settled * np.maximum(np.abs(point), 0.1)).all()
         point = moved
         if done:
             break
+        if np.abs(slope[free]).max() > STALE * np.abs(before[free]).max():
+            known = np.zeros(0, dtype=np.intp)
     return point
-
-
-def settle(exact: Objective, rough: Objective, near: Array, limit: Array | None) -> Array | None:
-    """Return the minimum of ``exact`` by steps from that of ``rough``, whose curvature is cheap and much alike.
-
-    None where that does not lead to it: the gradient grows, or a bound is met or left.
-    """
-    lower, upper = _bounds(near, limit)
-    point, slope = near, exact(near)[1]
-    free = np.flatnonzero((near > lower) & (near < upper))
-    curved = _curvature(rough, near, free, rough(near)[1])
-    for _ in range(MOST_CHORD_STEPS):
-        step = np.zeros(len(point))
-        step[free] = linalg.lstsq(curved, slope[free])[0] if len(free) else 0.0
-        moved = point - step
-        ahead = (
-            exact(moved)[1] if ((moved >= lower) & (moved <= upper)).all() else np.full(len(point), np.inf)
-        )
-        small = bool((np.abs(step) <= SETTLED * np.maximum(np.abs(point), 0.1)).all())
-        better = np.abs(ahead[free]).max(initial=0.0) < np.abs(slope[free]).max(initial=0.0)
-        point, slope = (moved, ahead) if better else (point, slope)
-        if small or not better:
-            pressed = _is_pressed(point, slope, lower, upper)
-            pressed[free] = True
-            return point if small and pressed.all() else None
-    return None
 
 
 def _bounds(like: Array, limit: Array | None) -> tuple[Array, Array]:
@@ -105,13 +86,17 @@ def _try(
 ) -> tuple[Array, float, Array]:
     """Return the first of ever shorter steps that helps, with value and gradient there; else the point itself.
 
-    Where values no longer tell two points apart, a smaller gradient counts as help.
+    Where values no longer tell two points apart, a smaller gradient counts as help. A step to where the
+    objective's equations have no solution is too long.
     """
     value, slope = here
-    rounding = 1e-13 * abs(value)
+    rounding = ROUNDING * abs(value)
     for halving in range(MOST_HALVINGS):
         moved = np.clip(point + 0.5**halving * step, *bounds)
-        ahead, there = objective(moved)
+        try:
+            ahead, there = objective(moved)
+        except np.linalg.LinAlgError:
+            continue
         gain = float(slope @ (moved - point))
         if ahead <= value + 1e-4 * gain - rounding:
             return moved, ahead, there

@@ -1,13 +1,15 @@
 """Find the standard deviations that make the rows likeliest."""
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from fleet.science.pooling.absorption import Direct, centred, rough
 from fleet.science.pooling.blocks import Blocks
 from fleet.science.pooling.likelihood import Solution, slopes, solve
-from fleet.science.pooling.minimum import Objective, minimise, settle
+from fleet.science.pooling.minimum import Objective, minimise
 from fleet.science.pooling.prior import Prior
 
 Array = NDArray[np.float64]
@@ -16,6 +18,11 @@ LARGEST_RATIO = 1e10
 """A factor's variance over the residual's beyond which no residual is left to speak of."""
 NO_RESIDUAL = 1e-12
 """Share of the sum of squares under which what is left is rounding."""
+NEAR = 1e-4
+"""Last step, relative to the parameter, on rounded masses: they are no better than that."""
+SHORT_MOVE = 1e-6
+"""Move, relative to the parameter, whose square is nothing."""
+MOST_CENTRES = 6
 
 
 def restricted(blocks: Blocks) -> Solution:
@@ -39,8 +46,11 @@ def restricted(blocks: Blocks) -> Solution:
 
         return deviance
 
-    point = _best_in_two_steps(blocks, start, objective, limit)
-    solution = solve(blocks, unit * np.expm1(point), flat, None)
+    def ratio(point: Array) -> float:
+        return float(unit[0] * np.expm1(point[0]))
+
+    point, near = _best(blocks, start, objective, ratio, limit)
+    solution = solve(near, unit * np.expm1(point), flat, None)
     if (point >= limit).any() or solution.quadratic <= NO_RESIDUAL * blocks.total:
         raise ValueError(
             "y must vary beyond its levels and fixed effects when no prior is given, got no residual"
@@ -65,20 +75,36 @@ def believed(blocks: Blocks, precision: Array, prior: Prior) -> Solution:
 
         return surprise
 
-    sds = np.exp(_best_in_two_steps(blocks, typical, objective, None))
-    return solve(blocks, (sds[:-1] / sds[-1]) ** 2, precision, float(sds[-1] ** 2))
+    def ratio(logs: Array) -> float:
+        return float(np.exp(2.0 * (logs[0] - logs[-1])))
+
+    logs, near = _best(blocks, typical, objective, ratio, None)
+    sds = np.exp(logs)
+    return solve(near, (sds[:-1] / sds[-1]) ** 2, precision, float(sds[-1] ** 2))
 
 
-def _best_in_two_steps(
-    blocks: Blocks, start: Array, objective: Callable[[Blocks], Objective], limit: Array | None
-) -> Array:
-    """Search on cheap rounded blocks where that pays, then settle on the exact ones."""
-    rough = blocks.rounded()
-    if rough is None:
-        return minimise(objective(blocks), start, limit)
-    near = minimise(objective(rough), start, limit)
-    settled = settle(objective(blocks), objective(rough), near, limit)
-    return minimise(objective(blocks), near, limit) if settled is None else settled
+def _best(
+    blocks: Blocks,
+    start: Array,
+    objective: Callable[[Blocks], Objective],
+    ratio: Callable[[Array], float],
+    limit: Array | None,
+) -> tuple[Array, Blocks]:
+    """Return where the objective is least, and blocks that are exact there.
+
+    Where a rough absorption pays, the search runs on that; then it is set right where the search ended, and the
+    search goes on from there until it stays.
+    """
+    route = blocks.absorbed
+    if not isinstance(route, Direct) or (near := rough(route)) is None:
+        return minimise(objective(blocks), start, limit), blocks
+    point = minimise(objective(replace(blocks, absorbed=near)), start, limit, NEAR)
+    for _ in range(MOST_CENTRES):
+        right = replace(blocks, absorbed=centred(route, near, ratio(point)))
+        left, point = point, minimise(objective(right), point, limit)
+        if (np.abs(point - left) <= SHORT_MOVE * np.maximum(np.abs(point), 0.1)).all():
+            return point, right
+    return minimise(objective(blocks), point, limit), blocks
 
 
 def _units(blocks: Blocks) -> Array:
