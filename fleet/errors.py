@@ -13,6 +13,7 @@ class Kind(StrEnum):
     CONFLICT = "conflict"
     FORBIDDEN = "forbidden"
     MISSING = "missing"
+    BUSY = "busy"
 
 
 class Refusal(Exception):  # noqa: N818 - refusals are named as states (TireOnHold), not as errors

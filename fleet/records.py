@@ -63,7 +63,6 @@ class Fact(models.Model):
         ]
 
 
-F = TypeVar("F", bound=Fact)
 M = TypeVar("M", bound=models.Model)
 P = ParamSpec("P")
 R = TypeVar("R")
@@ -97,23 +96,26 @@ def check_past(field: str, happened_at: datetime, *, at: datetime) -> None:
         )
 
 
-def earlier(model: type[F], key: uuid.UUID | None, **content: Any) -> F | None:
-    """Return the fact already stored under this key, or nothing; another content under it is refused.
+def earlier(model: type[M], key: uuid.UUID | None, **content: Any) -> M | None:
+    """Return the row already stored under this key, or nothing; another content under it is refused.
 
-    The content is named by attributes, those of related rows with two underscores: ``lot__vendor_id``.
+    The content is named by attributes, those of related rows with two underscores: ``lot__vendor_id``. What differs is
+    said of a fact about the same rows only: by another's key its figures could be guessed one by one.
     """
     # Nearly always nothing is stored, and asking that first costs a third of asking for the whole row.
-    stored: F | None = None
-    if key is not None and model.objects.filter(pk=key).exists():
-        stored = model.objects.filter(pk=key).first()
+    stored: M | None = None
+    rows: models.Manager[M] = model._base_manager  # noqa: SLF001 -- Django documents it
+    if key is not None and rows.filter(pk=key).exists():
+        stored = rows.filter(pk=key).first()
     if stored is None:
         return None
     if differing := [
         name for name, value in content.items() if attrgetter(name.replace("__", "."))(stored) != value
     ]:
+        is_another = any(name.endswith("_id") for name in differing)
+        said = "" if is_another else f" ({', '.join(sorted(differing))} differ)"
         raise KeyReused(
-            f"The key {key} was used before for another entry ({', '.join(sorted(differing))} differ): "
-            "send a new entry with a new key."
+            f"The key {key} was used before for another entry{said}: send a new entry with a new key."
         )
     return stored
 

@@ -30,6 +30,7 @@ class Right(StrEnum):
     """One thing a role may do for its organisation."""
 
     READ_RIDERS = auto()
+    REGISTER = auto()
     FIT = auto()
     READ_STOCK = auto()
     MANAGE_STOCK = auto()
@@ -44,38 +45,85 @@ class Right(StrEnum):
     DRAFT_BULLETIN = auto()
     ISSUE_BULLETIN = auto()
     HOLD = auto()
+    RECALL = auto()
+    READ_RECALLS = auto()
     READ_BULLETIN = auto()
+    MANAGE_KEYS = auto()
+    MANAGE_PEOPLE = auto()
+    INVITE = auto()
+    READ_HISTORY = auto()
+    RUN_TESTS = auto()
 
 
-_TRAILER = {Right.READ_RIDERS, Right.READ_STOCK, Right.READ_GUIDANCE, Right.READ_BULLETIN}
+_TRAILER = {
+    Right.READ_RIDERS,
+    Right.READ_STOCK,
+    Right.READ_RECALLS,
+    Right.READ_GUIDANCE,
+    Right.READ_BULLETIN,
+}
 _CREW = {
     Right.READ_EVENT,
     Right.EDIT_EVENT,
     Right.READ_ENTRANTS,
+    Right.READ_RECALLS,
     Right.READ_ENTRANT_PRESSURES,
     Right.READ_GUIDANCE,
     Right.DRAFT_BULLETIN,
     Right.READ_BULLETIN,
+    Right.REGISTER,
+    Right.INVITE,
 }
 RIGHTS: Final[dict[str, frozenset[Right]]] = {
-    Role.FITTER: frozenset(_TRAILER | {Right.FIT, Right.TAKE_READINGS}),
-    Role.STOCK_MANAGER: frozenset(_TRAILER | {Right.FIT, Right.TAKE_READINGS, Right.MANAGE_STOCK}),
+    Role.FITTER: frozenset(_TRAILER | {Right.REGISTER, Right.FIT, Right.TAKE_READINGS, Right.INVITE}),
+    Role.STOCK_MANAGER: frozenset(
+        _TRAILER
+        | {
+            Right.REGISTER,
+            Right.FIT,
+            Right.TAKE_READINGS,
+            Right.MANAGE_STOCK,
+            Right.RECALL,
+            Right.MANAGE_KEYS,
+            Right.MANAGE_PEOPLE,
+            Right.INVITE,
+            Right.READ_HISTORY,
+        }
+    ),
     Role.CREW: frozenset(_CREW),
-    Role.DIRECTOR: frozenset(_CREW | {Right.ISSUE_BULLETIN}),
+    Role.DIRECTOR: frozenset(
+        _CREW
+        | {Right.ISSUE_BULLETIN, Right.RECALL, Right.MANAGE_KEYS, Right.MANAGE_PEOPLE, Right.READ_HISTORY}
+    ),
     Role.INSPECTOR: frozenset(
-        {Right.READ_EVENT, Right.READ_ENTRANTS, Right.READ_ENTRANT_LIFE, Right.HOLD, Right.READ_BULLETIN}
+        {
+            Right.READ_EVENT,
+            Right.READ_ENTRANTS,
+            Right.READ_ENTRANT_LIFE,
+            Right.HOLD,
+            Right.RECALL,
+            Right.READ_RECALLS,
+            Right.READ_BULLETIN,
+        }
     ),
     Role.TESTER: frozenset(
         {
             Right.READ_STOCK,
             Right.READ_EVENT,
             Right.READ_SHARED_STINTS,
+            Right.RUN_TESTS,
             Right.READ_GUIDANCE,
             Right.DRAFT_BULLETIN,
             Right.READ_BULLETIN,
         }
     ),
 }
+
+GIVES: Final[dict[str, frozenset[str]]] = {
+    Role.STOCK_MANAGER: frozenset({Role.FITTER, Role.STOCK_MANAGER, Role.TESTER}),
+    Role.DIRECTOR: frozenset({Role.CREW, Role.DIRECTOR, Role.INSPECTOR, Role.TESTER}),
+}
+"""The roles that those who look after an organisation's people give and end, by their own."""
 
 
 def roles_with(right: Right) -> list[str]:
@@ -107,6 +155,24 @@ def require(by: Actor, right: Right, organisation: Organisation | None) -> None:
             f"Your role at {organisation.name} does not include this: ask somebody there who may."
         )
     raise NotFound("There is nothing like that here for you: check the address, or ask for access.")
+
+
+def roles_for_keys(by: Person, organisation: Organisation) -> list[str]:
+    """Return the roles somebody may give a key of an organisation: those whose every right they hold there."""
+    roles = organisation.memberships.filter(person=by).values_list("role", flat=True)
+    held = {right for role in roles for right in RIGHTS[role]}
+    if Right.MANAGE_KEYS not in held:
+        return []
+    return [role for role, rights in RIGHTS.items() if rights <= held]
+
+
+def roles_to_give(by: Actor, organisation: Organisation) -> list[str]:
+    """Return the roles somebody may give and end in an organisation; the service itself all of them."""
+    if isinstance(by, Service):
+        return list(RIGHTS)
+    held = organisation.memberships.filter(person=by).values_list("role", flat=True)
+    given = {role for own in held for role in GIVES.get(own, ())}
+    return [role for role in RIGHTS if role in given]
 
 
 def require_service(by: Actor) -> None:

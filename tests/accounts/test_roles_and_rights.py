@@ -8,13 +8,15 @@ from fleet.errors import NotAllowed, NotFound
 
 # Rows and columns of "Who may see and do what" in the description of the domain; riders need no role.
 MAY = {
-    "fitter": "read_riders fit take_readings read_stock read_guidance read_bulletin",
-    "stock_manager": "read_riders fit take_readings read_stock manage_stock read_guidance read_bulletin",
-    "crew": "read_event edit_event read_entrants read_entrant_pressures read_guidance draft_bulletin read_bulletin",
+    "fitter": "read_riders register fit take_readings read_stock read_guidance read_bulletin invite read_recalls",
+    "stock_manager": "read_riders register fit take_readings read_stock manage_stock read_guidance read_bulletin "
+    "manage_keys manage_people invite read_history recall read_recalls",
+    "crew": "read_event edit_event read_entrants read_entrant_pressures read_guidance draft_bulletin read_bulletin "
+    "register invite read_recalls",
     "director": "read_event edit_event read_entrants read_entrant_pressures read_guidance draft_bulletin "
-    "issue_bulletin read_bulletin",
-    "inspector": "read_event read_entrants read_entrant_life hold read_bulletin",
-    "tester": "read_stock read_event read_shared_stints read_guidance draft_bulletin read_bulletin",
+    "issue_bulletin read_bulletin manage_keys manage_people register invite read_history recall read_recalls",
+    "inspector": "read_event read_entrants read_entrant_life hold read_bulletin recall read_recalls",
+    "tester": "read_stock read_event read_shared_stints run_tests read_guidance draft_bulletin read_bulletin",
 }
 
 
