@@ -2,19 +2,24 @@
 
 from datetime import date
 
+from django.db import transaction
+
 from fleet.accounts.policy import Actor, require_service
+from fleet.accounts.trail import note_made
 from fleet.catalogue.models import PressureSpec, ReferenceNote, TireLine, TireSpec
 from fleet.catalogue.sizes import check_size
 from fleet.errors import Invalid
 from fleet.records import store
 
 
+@transaction.atomic
 def add_line(*, by: Actor, maker: str, name: str, category: str, carcass: str = "medium") -> TireLine:
     """Store a tire line."""
     require_service(by)
-    return store(TireLine(maker=maker, name=name, category=category, carcass=carcass))
+    return note_made(store(TireLine(maker=maker, name=name, category=category, carcass=carcass)), by=by)
 
 
+@transaction.atomic
 def add_spec(
     *,
     by: Actor,
@@ -33,7 +38,7 @@ def add_spec(
     """Store a spec; its size designation must be readable."""
     require_service(by)
     check_size(size)
-    return store(
+    made = store(
         TireSpec(
             line=line,
             code=code,
@@ -48,8 +53,10 @@ def add_spec(
             is_road_legal=is_road_legal,
         )
     )
+    return note_made(made, by=by)
 
 
+@transaction.atomic
 def publish_pressure(
     *,
     by: Actor,
@@ -72,7 +79,7 @@ def publish_pressure(
             "says only 'cold'.",
             field="reference_c",
         )
-    return store(
+    made = store(
         PressureSpec(
             line=line,
             spec=spec,
@@ -84,8 +91,10 @@ def publish_pressure(
             published_by=published_by,
         )
     )
+    return note_made(made, by=by)
 
 
+@transaction.atomic
 def note_reference(
     *,
     by: Actor,
@@ -101,7 +110,7 @@ def note_reference(
 ) -> ReferenceNote:
     """Store a pressure somebody reported elsewhere."""
     require_service(by)
-    return store(
+    made = store(
         ReferenceNote(
             spec=spec,
             basis=basis,
@@ -114,3 +123,4 @@ def note_reference(
             pace=pace,
         )
     )
+    return note_made(made, by=by)

@@ -132,3 +132,32 @@ class Sharing(Noun):
                 name="garage_sharing_once",
             )
         ]
+
+
+class Invitation(Noun):
+    """A link with which a walk-in takes over their record; used once, and only a digest of it is stored."""
+
+    rider = models.ForeignKey(Rider, models.CASCADE, related_name="invitations")
+    digest = models.CharField(max_length=64, unique=True, editable=False)
+    made_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    made_at = models.DateTimeField()
+    expires_at = models.DateTimeField()
+    revoked_at = models.DateTimeField(null=True, blank=True)
+    claimed_at = models.DateTimeField(null=True, blank=True)
+    claimed_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True, related_name="+"
+    )
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(claimed_at__isnull=True) | models.Q(revoked_at__isnull=True),
+                name="garage_invitation_claimed_or_revoked",
+            ),
+            models.UniqueConstraint(
+                fields=["rider"],
+                condition=models.Q(claimed_at__isnull=True, revoked_at__isnull=True),
+                name="garage_invitation_one_open",
+                violation_error_message="Another invitation was made at the same moment: look for that one.",
+            ),
+        ]

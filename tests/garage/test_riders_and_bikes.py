@@ -10,13 +10,15 @@ from fleet.garage.actions import (
     add_bike,
     add_instrument,
     add_wheel_pair,
+    correct_rider,
     register_rider,
     share,
     take_back,
     use_wheel_pair,
 )
 from fleet.garage.models import Instrument, Rider, Sharing, WheelPair
-from fleet.garage.queries import sharings_of
+from fleet.garage.queries import sharings_of, walk_ins_of
+from fleet.inventory.queries import riders_served
 from fleet.running.queries import stints_for
 
 
@@ -34,6 +36,36 @@ def test_a_fitter_registers_a_walk_in_without_an_account(fitter, tarn):
     assert rider.person is None
 
 
+@pytest.mark.parametrize("who", ["crew", "director"])
+def test_an_organisers_crew_registers_a_walk_in_with_bike_and_wheels_until_there_is_an_account(
+    request, who, longfield, rider_person
+):
+    by = request.getfixturevalue(who)
+    rider = register_rider(by=by, code="r-9", name="Wil Stroud", contact="gate", registered_with=longfield)
+    bike = add_bike(by=by, rider=rider, code="b-9", description="600 sport")
+    pair = add_wheel_pair(by=by, bike=bike, code="w-9", name="dry")
+    correct_rider(by=by, rider=rider, name="Will Stroud")
+
+    assert list(walk_ins_of(by)) == [rider]
+    assert pair.bike.rider.name == "Will Stroud"
+    Rider.objects.update(person=rider_person)
+    rider.refresh_from_db()
+    assert not walk_ins_of(by).exists()
+    with pytest.raises(NotAllowed):
+        add_bike(by=by, rider=rider, code="b-10", description="600 sport")
+    with pytest.raises(NotAllowed):
+        correct_rider(by=by, rider=rider, name="Wil Stroud")
+
+
+def test_a_vendors_crew_finds_no_walk_in_of_an_organiser(crew, fitter, longfield, tarn):
+    rider = register_rider(by=crew, code="r-9", name="Wil Stroud", registered_with=longfield)
+
+    assert not walk_ins_of(fitter).exists()
+    assert not riders_served(crew).exists()
+    with pytest.raises(NotFound):
+        add_bike(by=fitter, rider=rider, code="b-9", description="600 sport")
+
+
 def test_a_fitter_cannot_register_a_walk_in_on_somebodys_account(fitter, tarn, rider_person):
     rider = register_rider(
         by=fitter, code="r-9", name="Wil Stroud", registered_with=tarn, person=rider_person
@@ -42,11 +74,15 @@ def test_a_fitter_cannot_register_a_walk_in_on_somebodys_account(fitter, tarn, r
     assert rider.person is None
 
 
-def test_nobody_registers_riders_for_a_vendor_they_do_not_work_for(stranger, crew, tarn, longfield):
+def test_nobody_registers_riders_for_a_vendor_they_do_not_work_for(
+    stranger, crew, inspector, tarn, longfield
+):
     with pytest.raises(NotFound):
         register_rider(by=stranger, code="r-9", name="Wil Stroud", registered_with=tarn)
+    with pytest.raises(NotFound):
+        register_rider(by=crew, code="r-9", name="Wil Stroud", registered_with=tarn)
     with pytest.raises(NotAllowed):
-        register_rider(by=crew, code="r-9", name="Wil Stroud", registered_with=longfield)
+        register_rider(by=inspector, code="r-9", name="Wil Stroud", registered_with=longfield)
     with pytest.raises(NotFound):
         register_rider(by=stranger, code="r-9", name="Wil Stroud")
 
