@@ -1,1 +1,1 @@
-"""Lots and their ledger, physical tires, job tickets, fittings, removals and holds."""
+"""Lots and their ledger, physical tires, job tickets, fittings, removals, holds and recalls."""

@@ -15,6 +15,18 @@ class TireOnHold(Conflict):
     code = "tire-on-hold"
 
 
+class Recalled(Conflict):
+    """A tire or a lot that a recall notice in force touches."""
+
+    code = "recalled"
+
+
+class RecallLifted(Conflict):
+    """A recall notice that was lifted before."""
+
+    code = "recall-lifted"
+
+
 class FittedBeforeMade(Invalid):
     """A fitting dated before the tire was made."""
 
@@ -61,3 +73,33 @@ class TicketMoved(Conflict):
     """A job ticket that somebody else moved in the meantime."""
 
     code = "ticket-moved"
+
+
+class WheelsInAlready(Conflict):
+    """Wheels taken in a second time before they were collected."""
+
+    code = "wheels-in-already"
+
+
+class Reserved(Conflict):
+    """Tires that are kept for riders, sold or fitted to somebody else."""
+
+    code = "reserved"
+
+
+class TooFewLeft(Conflict):
+    """More tires reserved than a vendor can still sell."""
+
+    code = "too-few-left"
+
+
+class NotOffered(Invalid):
+    """A tire reserved at a vendor that does not sell it."""
+
+    code = "not-offered"
+
+
+class ReservationOver(Conflict):
+    """A reservation that was taken or ended before."""
+
+    code = "reservation-over"

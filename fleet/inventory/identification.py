@@ -2,10 +2,12 @@
 
 import secrets
 from datetime import date
+from typing import Final
 
 from fleet.errors import Invalid
 from fleet.science.date_codes import WEEK_TOLERANCE, parse_tin
 
+SHORT_PLANT: Final = 2
 _UNAMBIGUOUS = "ABCDEFGHJKLMNPRTUVWXY346789"
 
 
@@ -23,6 +25,18 @@ def made_on(text: str, *, seen_on: date, field: str) -> date:
             field=field,
         )
     return found.made_on
+
+
+def plant_of(text: str, *, seen_on: date) -> str:
+    """Return the plant in an identification number that was checked before; nothing where only its date is known."""
+    return parse_tin(text, seen_on).plant if text.strip() else ""
+
+
+def plant_spellings(plant: str) -> list[str]:
+    """Return how a plant may stand on a tire: since 2015 a plant of two symbols is written with a 1 before it [CFR574]."""
+    if len(plant) == SHORT_PLANT:
+        return [plant, f"1{plant}"]
+    return [plant, plant[1:]] if plant.startswith("1") else [plant]
 
 
 def exists_on(made: date, day: date) -> bool:

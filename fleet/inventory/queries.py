@@ -1,18 +1,31 @@
 """Reads of stock, tires, fittings and holds, narrowed to what the asker may see."""
 
 import uuid
-from datetime import datetime
+from datetime import date, datetime
+from decimal import Decimal
 
-from django.db.models import Q, QuerySet, Sum
+from django.db.models import F, Prefetch, Q, QuerySet, Sum
 
 from fleet.accounts.models import Organisation
 from fleet.accounts.policy import Actor, Right, Service, organisations
 from fleet.garage.models import Rider, Sharing, WheelPair
-from fleet.inventory.models import Fitting, Hold, JobTicket, Lot, StockMovement, Tire
+from fleet.inventory.labels import ids_marked
+from fleet.inventory.models import (
+    Fitting,
+    Hold,
+    JobTicket,
+    Listing,
+    Lot,
+    Removal,
+    StockMovement,
+    TicketWish,
+    Tire,
+)
+from fleet.inventory.reservation import Reservation
 
 
 def serves(vendor: Organisation, rider: Rider) -> bool:
-    """Return whether a vendor has this rider as a customer: registered or sharing there, a ticket, or a fitting."""
+    """Return whether a vendor has this rider as a customer: registered or sharing there, a ticket, a fitting, or tires reserved."""
     return served_by(Organisation.objects.filter(pk=vendor.pk)).filter(pk=rider.pk).exists()
 
 
@@ -23,7 +36,27 @@ def served_by(vendors: QuerySet[Organisation]) -> QuerySet[Rider]:
         | Q(pk__in=Sharing.objects.filter(organisation__in=vendors, withdrawn_at=None).values("rider"))
         | Q(pk__in=JobTicket.objects.filter(vendor__in=vendors).values("wheel_pair__bike__rider"))
         | Q(pk__in=Fitting.objects.filter(vendor__in=vendors).values("wheel_pair__bike__rider"))
+        | Q(pk__in=reserved_at(vendors).values("rider"))
     )
+
+
+def reserved_at(vendors: QuerySet[Organisation]) -> QuerySet[Reservation]:
+    """Return the reservations at some vendors that did not end: waiting for their riders, or taken."""
+    return Reservation.objects.filter(vendor__in=vendors, ended_at__isnull=True, voided_at__isnull=True)
+
+
+def in_reach(organisation: Organisation, *, since: date) -> QuerySet[Rider]:
+    """Return the riders whose tires an organisation may stop: a vendor's customers, an organiser's entrants since a day."""
+    reached = Q(pk__in=[])
+    if organisation.is_vendor:
+        reached |= Q(pk__in=served_by(Organisation.objects.filter(pk=organisation.pk)).values("pk"))
+    if organisation.is_organiser:
+        # Entries belong to a subject above this one: the relation is followed by its name, nothing is imported.
+        entered = Rider.objects.filter(
+            entries__day__event__organiser=organisation, entries__day__date__gte=since
+        )
+        reached |= Q(pk__in=entered.values("pk"))
+    return Rider.objects.filter(reached)
 
 
 def riders_served(by: Actor) -> QuerySet[Rider]:
@@ -63,18 +96,65 @@ def movements_for(by: Actor) -> QuerySet[StockMovement]:
     )
 
 
-def left_at(lot: Lot, place: str) -> int:
-    """Return how many tires of a lot are at a place."""
-    total = lot.movements.filter(place=place, voided_at__isnull=True).aggregate(left=Sum("quantity"))
-    return total["left"] or 0
+def left_at(lot: Lot, place: str, *, until: datetime | None = None) -> int:
+    """Return how many tires of a lot are at a place, or were at a moment, as far as it is written down now."""
+    moved = lot.movements.filter(place=place, voided_at__isnull=True)
+    if until is not None:
+        moved = moved.filter(moved_at__lte=until)
+    return moved.aggregate(left=Sum("quantity"))["left"] or 0
+
+
+def listings_for(by: Actor) -> QuerySet[Listing]:
+    """Return what the vendors whose stock somebody may see ask for each spec."""
+    return (
+        Listing.objects.filter(vendor__in=organisations(by, Right.READ_STOCK))
+        .select_related("spec__line", "vendor")
+        .order_by("vendor__name", "spec__code", "id")
+    )
+
+
+def listed_price(lot: Lot) -> Decimal | None:
+    """Return what the lot's vendor asks for one tire of it now; nothing where no price is set."""
+    listing = Listing.objects.filter(vendor=lot.vendor_id, spec=lot.spec_id).first()
+    return listing.price if listing else None
 
 
 def tickets_for(by: Actor) -> QuerySet[JobTicket]:
-    """Return the job tickets of somebody's vendors, the promised ones first."""
+    """Return the job tickets of somebody's vendors with what is wished, by promised time, those without one last."""
+    return with_wishes(JobTicket.objects.filter(vendor__in=organisations(by, Right.FIT))).order_by(
+        F("promised_at").asc(nulls_last=True), "opened_on", "number", "id"
+    )
+
+
+def open_tickets(by: Actor) -> QuerySet[JobTicket]:
+    """Return the tickets of somebody's vendors whose wheels are still here."""
+    return tickets_for(by).exclude(state=JobTicket.State.COLLECTED)
+
+
+def own_open_tickets(rider: Rider) -> QuerySet[JobTicket]:
+    """Return the tickets of a rider's own wheels that are with a vendor now."""
+    here = JobTicket.objects.filter(wheel_pair__bike__rider=rider).exclude(state=JobTicket.State.COLLECTED)
+    return with_wishes(here).order_by("opened_at", "id")
+
+
+def spare_tires(rider: Rider) -> QuerySet[Tire]:
+    """Return a rider's tires that are on no wheel and were not scrapped."""
+    on_wheels = Fitting.objects.filter(removed_at__isnull=True, voided_at__isnull=True).values("tire")
+    scrapped = Removal.objects.filter(destination=Removal.Destination.SCRAPPED, voided_at__isnull=True)
     return (
-        JobTicket.objects.filter(vendor__in=organisations(by, Right.FIT))
-        .select_related("wheel_pair__bike__rider", "vendor")
-        .order_by("opened_on", "promised_at", "number", "id")
+        Tire.objects.filter(owner=rider)
+        .exclude(pk__in=on_wheels)
+        .exclude(pk__in=scrapped.values("fitting__tire"))
+        .select_related("spec__line")
+        .order_by("label_code")
+    )
+
+
+def with_wishes(tickets: QuerySet[JobTicket]) -> QuerySet[JobTicket]:
+    """Return tickets with their rider and with what is wished for each wheel, in two queries."""
+    wishes = TicketWish.objects.select_related("spec__line", "own_tire__spec__line").order_by("axle")
+    return tickets.select_related("wheel_pair__bike__rider", "vendor").prefetch_related(
+        Prefetch("wishes", queryset=wishes)
     )
 
 
@@ -108,5 +188,25 @@ def fitted_at(wheel_pairs: list[uuid.UUID], moment: datetime) -> QuerySet[Fittin
 
 
 def is_on_hold(tire: Tire) -> bool:
-    """Return whether a standing hold on a tire was not lifted."""
+    """Return whether a standing hold on a tire was not lifted; what a recall says of it, ``recalls`` knows."""
     return Hold.objects.filter(tire=tire, lifted_at__isnull=True, voided_at__isnull=True).exists()
+
+
+def tire_marked(mark: str) -> Tire | None:
+    """Return the tire whose label carries a mark, whoever asks: what is told of it is decided by who that is."""
+    span = ids_marked(mark)
+    if span is None:
+        return None
+    found = list(Tire.objects.filter(pk__range=span).select_related("owner")[:2])
+    return found[0] if len(found) == 1 else None
+
+
+def last_fitted_by(tire: Tire) -> Organisation | None:
+    """Return the vendor that fitted a tire last, or nothing where none did."""
+    fitting = (
+        Fitting.objects.filter(tire=tire, vendor__isnull=False, voided_at__isnull=True)
+        .select_related("vendor")
+        .order_by("-fitted_at")
+        .first()
+    )
+    return fitting.vendor if fitting else None

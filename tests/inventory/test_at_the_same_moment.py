@@ -13,11 +13,22 @@ from fleet.celery import app
 from fleet.errors import KeyReused, Refusal
 from fleet.garage.actions import add_bike, add_wheel_pair, register_rider
 from fleet.guards import Overlap, SoldOut
-from fleet.inventory.actions import fit_tire, move_stock, receive_lot, remove_tire, take_wheels_in
+from fleet.inventory.actions import (
+    fit_tire,
+    list_spec,
+    move_stock,
+    receive_lot,
+    remove_tire,
+    reserve,
+    take_wheels_in,
+)
+from fleet.inventory.errors import TooFewLeft
 from fleet.inventory.models import Fitting, JobTicket, Lot, Removal, StockMovement, Tire
 from fleet.inventory.queries import left_at
+from fleet.inventory.reservation import Reservation
 from fleet.running.actions import log_stint, record_pressure
 from fleet.running.models import PressureReading, Stint
+from tests.conftest import somebody
 
 pytestmark = [pytest.mark.postgres, pytest.mark.django_db(transaction=True)]
 
@@ -204,3 +215,54 @@ def test_ten_tickets_opened_at_once_are_numbered_one_to_ten(many_wheels, tarn, n
     )
 
     assert sorted(JobTicket.objects.values_list("number", flat=True)) == list(range(1, 11))
+
+
+def test_ten_riders_reserve_the_last_two_tires_and_two_get_one(many_wheels, tarn, front_spec, front_lot, now):
+    list_spec(by=SERVICE, vendor=tarn, spec=front_spec, price=150)
+    move_stock(by=SERVICE, at=now, lot=front_lot, kind="sold", place="trailer", quantity=-2, moved_at=now)
+    riders = [pair.bike.rider for pair in many_wheels]
+    for number, rider in enumerate(riders):
+        rider.person = somebody(f"Rider{number} Holm")
+        rider.save()
+
+    answers = at_once(
+        *(
+            lambda rider=rider: reserve(
+                by=rider.person,
+                at=now,
+                rider=rider,
+                vendor=tarn,
+                spec=front_spec,
+                quantity=1,
+                wanted_on=now.date(),
+            )
+            for rider in riders
+        )
+    )
+
+    assert len([one for one in answers if isinstance(one, TooFewLeft)]) == 8
+    assert Reservation.objects.count() == 2
+
+
+def test_the_last_tire_is_reserved_or_sold_at_the_same_moment_and_not_both(
+    rider, tarn, front_spec, front_lot, stock_manager, now
+):
+    list_spec(by=SERVICE, vendor=tarn, spec=front_spec, price=150)
+    move_stock(by=SERVICE, at=now, lot=front_lot, kind="sold", place="trailer", quantity=-3, moved_at=now)
+
+    answers = at_once(
+        lambda: reserve(
+            by=rider.person,
+            at=now,
+            rider=rider,
+            vendor=tarn,
+            spec=front_spec,
+            quantity=1,
+            wanted_on=now.date(),
+        ),
+        lambda: move_stock(
+            by=stock_manager, at=now, lot=front_lot, kind="sold", place="trailer", quantity=-1, moved_at=now
+        ),
+    )
+
+    assert len([one for one in answers if isinstance(one, Refusal)]) == 1

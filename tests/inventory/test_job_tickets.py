@@ -6,8 +6,9 @@ import pytest
 
 from fleet.accounts.policy import SERVICE
 from fleet.errors import Invalid, NotAllowed, NotFound
+from fleet.garage.actions import add_wheel_pair
 from fleet.inventory.actions import advance_ticket, take_wheels_in
-from fleet.inventory.errors import TicketMoved
+from fleet.inventory.errors import TicketMoved, WheelsInAlready
 from fleet.inventory.models import JobTicket
 from fleet.inventory.queries import tickets_for
 
@@ -27,18 +28,36 @@ def take_in(tarn, wheel_pair, now):
     return do
 
 
-def test_numbers_count_up_by_vendor_and_day(take_in, fitter, breckside, now):
+@pytest.fixture
+def more_wheels(bike):
+    """Two more pairs of Robin's."""
+    names = ["wet", "spare"]
+    return [add_wheel_pair(by=SERVICE, bike=bike, code=name, name=name, is_in_use=False) for name in names]
+
+
+def test_numbers_count_up_by_vendor_and_day(take_in, more_wheels, fitter, breckside, now):
     yesterday = now - timedelta(days=1)
+    wet, spare = more_wheels
 
     numbers = [
         take_in(by=fitter).number,
-        take_in(by=fitter).number,
+        take_in(by=fitter, wheel_pair=wet).number,
         take_in(vendor=breckside).number,
         take_in(at=yesterday, opened_on=yesterday.date()).number,
-        take_in().number,
+        take_in(wheel_pair=spare).number,
     ]
 
     assert numbers == [1, 2, 1, 1, 3]
+
+
+def test_wheels_that_are_here_are_not_taken_in_again_before_they_were_collected(take_in, fitter):
+    ticket = take_in()
+
+    with pytest.raises(WheelsInAlready, match="as number 1"):
+        take_in()
+
+    advance_ticket(by=fitter, ticket=ticket, state="collected")
+    assert take_in().number == 2
 
 
 def test_a_ticket_moves_along_unless_somebody_else_moved_it(take_in, fitter):

@@ -1,34 +1,42 @@
 """Writes of tires and fittings."""
 
 import uuid
+from collections.abc import Sequence
 from datetime import datetime
+from decimal import Decimal
 
 from django.db import transaction
 
-from fleet.accounts.models import Organisation
-from fleet.accounts.policy import Actor, author
+from fleet.accounts.models import Organisation, What
+from fleet.accounts.policy import Actor, Service, author
+from fleet.accounts.trail import kept_by, note, note_made
 from fleet.catalogue.models import TireSpec
 from fleet.celery import wake
 from fleet.errors import Invalid
 from fleet.garage.models import Rider, WheelPair
 from fleet.inventory.actions.access import require_rider_or_crew, require_serving_crew
-from fleet.inventory.actions.stock import write_line
+from fleet.inventory.actions.reserving import Sale, use_reservation
+from fleet.inventory.actions.stock import price_of, write_line
 from fleet.inventory.errors import (
     BackInStock,
     FittedBeforeMade,
     FittedSince,
     NotTheOwner,
+    Recalled,
     Scrapped,
     TireOnHold,
     WrongAxle,
 )
-from fleet.inventory.identification import exists_on, made_on, new_label_code
+from fleet.inventory.identification import exists_on, made_on, new_label_code, plant_of
 from fleet.inventory.models import Fitting, JobTicket, Lot, Place, Removal, StockMovement, Tire
 from fleet.inventory.queries import is_on_hold
-from fleet.inventory.revisions import ASSESS, DRAFT, touch
-from fleet.records import check_past, earlier, once, store, void
+from fleet.inventory.recalls import recalls_of
+from fleet.inventory.reservation import Reservation
+from fleet.inventory.revisions import ASSESS, DRAFT, TELL_RECALLED, hold_still, touch
+from fleet.records import CLOCK_SLACK, check_past, earlier, once, store, void
 
 
+@transaction.atomic
 def add_own_tire(
     *,
     by: Actor,
@@ -44,15 +52,18 @@ def add_own_tire(
     made = (
         made_on(identification, seen_on=at.date(), field="identification") if identification.strip() else None
     )
-    return store(
+    tire = store(
         Tire(
             spec=spec,
             owner=rider,
             identification=identification.strip().upper(),
             made_on=made,
+            plant=plant_of(identification, seen_on=at.date()),
             label_code=label_code or new_label_code(),
         )
     )
+    wake(TELL_RECALLED)
+    return note_made(tire, by=by, **kept_by(vendor, rider=rider.pk))
 
 
 @once
@@ -71,9 +82,17 @@ def fit_tire(
     identification: str = "",
     label_code: str = "",
     ticket: JobTicket | None = None,
+    unit_price: Decimal | None = None,
+    despite: Sequence[str] = (),
+    reservation: Reservation | None = None,
+    despite_reserved: str = "",
     key: uuid.UUID | None = None,
 ) -> Fitting:
-    """Put a tire on an axle: one from a lot (the ledger drops by one in the same transaction), or the rider's own."""
+    """Put a tire on an axle: one from a lot (the ledger drops by one in the same transaction), or the rider's own.
+
+    ``despite`` is what somebody read that speaks against it, and fitted it all the same: it stays in the trail.
+    What the rider reserved is used up; a tire kept for somebody else is refused, unless a stock manager says why.
+    """
     rider = wheel_pair.bike.rider
     vendor = _allowed_vendor(by, rider, lot, vendor)
     origin = {"tire__lot_id": lot.pk} if lot else {"tire_id": tire.pk if tire else None}
@@ -83,14 +102,18 @@ def fit_tire(
     _check_ticket(ticket, wheel_pair, vendor)
     movement = None
     if lot is not None and tire is None:
-        tire, movement = _from_stock(by, at, lot, place, rider, fitted_at, identification, label_code, key)
+        sale = Sale(lot, place, 1, fitted_at, rider, reservation, despite_reserved)
+        tire, movement = _from_stock(sale, by, at, rider, identification, label_code, unit_price, key)
     elif lot is None and tire is not None:
+        hold_still(tire.pk)
         _check_available(tire, fitted_at)
     else:
         raise Invalid(
             "A fitting takes a tire from a lot or one of the rider's own: give exactly one.", field="lot"
         )
     _check_fits(tire, rider, axle, fitted_at)
+    if not isinstance(by, Service):
+        _refuse_recalled(tire, fitted_at)
     fitting = store(
         Fitting(
             id=key or uuid.uuid4(),
@@ -105,6 +128,14 @@ def fit_tire(
             recorded_at=at,
         )
     )
+    if despite:
+        note(
+            fitting,
+            What.ACKNOWLEDGED,
+            by=by,
+            after={"despite": " ".join(despite)},
+            **kept_by(vendor, rider=rider.pk),
+        )
     touch(tire.pk)
     wake(ASSESS, DRAFT)
     return fitting
@@ -117,6 +148,8 @@ def void_fitting(*, by: Actor, at: datetime, fitting: Fitting, reason: str) -> F
     What a vendor fitted only its crew voids; a fitting on which a stint ran is kept until that stint is voided.
     """
     require_rider_or_crew(by, fitting.wheel_pair.bike.rider, fitting.vendor)
+    fitting.refresh_from_db(from_queryset=Fitting.objects.select_for_update(no_key=True))
+    hold_still(fitting.tire_id)
     again = fitting.tire.fittings.filter(voided_at__isnull=True).exclude(pk=fitting.pk)
     if fitting.movement is not None and again.exists():
         raise FittedSince("This tire was fitted again since it left the stock: void that fitting first.")
@@ -131,16 +164,16 @@ def void_fitting(*, by: Actor, at: datetime, fitting: Fitting, reason: str) -> F
 
 
 def _from_stock(
+    sale: Sale,
     by: Actor,
     at: datetime,
-    lot: Lot,
-    place: str,
     rider: Rider,
-    fitted_at: datetime,
     identification: str,
     label_code: str,
+    unit_price: Decimal | None,
     key: uuid.UUID | None,
 ) -> tuple[Tire, StockMovement]:
+    lot, fitted_at = sale.lot, sale.moved_at
     if identification.strip():
         made = made_on(identification, seen_on=fitted_at.date(), field="identification")
         if made != lot.made_on:
@@ -154,9 +187,12 @@ def _from_stock(
         at=at,
         lot=lot,
         kind=StockMovement.Kind.FITTED,
-        place=place,
+        place=sale.place,
         quantity=-1,
         moved_at=fitted_at,
+        reason=sale.despite.strip(),
+        unit_price=price_of(lot, unit_price, by=by),
+        reservation=use_reservation(sale, by=by),
         key=uuid.uuid5(key, "movement") if key else None,
     )
     tire = store(
@@ -166,6 +202,7 @@ def _from_stock(
             owner=rider,
             identification=identification.strip().upper(),
             made_on=lot.made_on,
+            plant=plant_of(identification, seen_on=fitted_at.date()),
             label_code=label_code or new_label_code(),
         )
     )
@@ -230,3 +267,10 @@ def _check_fits(tire: Tire, rider: Rider, axle: str, fitted_at: datetime) -> Non
             "and the time.",
             field="fitted_at",
         )
+
+
+def _refuse_recalled(tire: Tire, fitted_at: datetime) -> None:
+    """Refuse a tire that a notice stops; what was fitted before the notice came is a fact, and stands down at once."""
+    for recall in recalls_of([tire.pk]).get(tire.pk, ()):
+        if fitted_at >= recall.notice.recorded_at - CLOCK_SLACK:
+            raise Recalled(f"{recall} It is not fitted while the notice stands.", field="tire")

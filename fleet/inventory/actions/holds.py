@@ -1,18 +1,18 @@
 """Writes of holds."""
 
 import uuid
-from datetime import date, datetime
+from datetime import datetime
 
 from django.db import transaction
 
-from fleet.accounts.models import Organisation
-from fleet.accounts.policy import SHARED_AFTER_EVENT, Actor, Right, Service, author, may, require
+from fleet.accounts.models import Organisation, What
+from fleet.accounts.policy import Actor, author
+from fleet.accounts.trail import kept_by, note
 from fleet.celery import wake
-from fleet.errors import Invalid, NotFound
-from fleet.garage.models import Rider
+from fleet.errors import Invalid
+from fleet.inventory.actions.access import require_holder, require_to_hold
 from fleet.inventory.errors import HoldLifted
 from fleet.inventory.models import Hold, Tire
-from fleet.inventory.queries import serves
 from fleet.inventory.revisions import ASSESS, touch
 from fleet.records import check_past, earlier, once, store
 
@@ -31,8 +31,8 @@ def place_hold(
     key: uuid.UUID | None = None,
 ) -> Hold:
     """Stop a tire from being used: an organiser's inspector an entrant's, a vendor's crew a customer's."""
-    _require_right(by, placed_for)
-    _require_reach(by, tire, placed_for, on=at.date())
+    require_holder(by, placed_for)
+    require_to_hold(by, tire, placed_for, on=at.date())
     if stored := earlier(Hold, key, tire_id=tire.pk, placed_for_id=placed_for.pk, reason=reason):
         return stored
     check_past("placed_at", placed_at, at=at)
@@ -56,7 +56,7 @@ def place_hold(
 @transaction.atomic
 def lift_hold(*, by: Actor, at: datetime, hold: Hold, reason: str) -> Hold:
     """Let a tire be used again; only the organisation that placed the hold lifts it, with a reason."""
-    _require_right(by, hold.placed_for)
+    require_holder(by, hold.placed_for)
     if not reason.strip():
         raise Invalid("A hold is lifted with a reason: say what was checked.", field="reason")
     lifted = Hold.objects.filter(pk=hold.pk, lifted_at__isnull=True).update(
@@ -64,29 +64,14 @@ def lift_hold(*, by: Actor, at: datetime, hold: Hold, reason: str) -> Hold:
     )
     if not lifted:
         raise HoldLifted("This hold was lifted before; nothing was changed.")
+    note(
+        hold,
+        What.LIFTED,
+        by=by,
+        after={"lifted_at": at, "lift_reason": reason.strip()},
+        **kept_by(hold.placed_for, rider=hold.tire.owner_id),
+    )
     touch(hold.tire_id)
     wake(ASSESS)
     hold.refresh_from_db()
     return hold
-
-
-def _require_right(by: Actor, placed_for: Organisation) -> None:
-    if not may(by, Right.FIT, placed_for):
-        require(by, Right.HOLD, placed_for)
-
-
-def _require_reach(by: Actor, tire: Tire, placed_for: Organisation, *, on: date) -> None:
-    """Refuse a hold on a tire that is neither a customer's nor an entrant's: nobody stops a stranger's bike."""
-    if isinstance(by, Service):
-        return
-    is_customers = serves(placed_for, tire.owner) or (tire.lot and tire.lot.vendor_id == placed_for.pk)
-    if may(by, Right.FIT, placed_for) and is_customers:
-        return
-    # Entries belong to a subject above this one: the relation is followed by its name, nothing is imported.
-    entered = Rider.objects.filter(
-        pk=tire.owner_id,
-        entries__day__event__organiser=placed_for,
-        entries__day__date__gte=on - SHARED_AFTER_EVENT,
-    )
-    if not (may(by, Right.HOLD, placed_for) and entered.exists()):
-        raise NotFound("There is no such tire for you: holds are for customers' and entrants' tires.")

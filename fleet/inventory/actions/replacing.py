@@ -1,6 +1,7 @@
 """Taking one tire off and putting another on, as the single step it is at the machine."""
 
 import uuid
+from collections.abc import Sequence
 from datetime import datetime
 
 from django.db import transaction
@@ -12,10 +13,8 @@ from fleet.inventory.actions.fittings import fit_tire
 from fleet.inventory.actions.removals import remove_tire
 from fleet.inventory.models import Fitting, JobTicket, Lot, Tire
 from fleet.inventory.queries import fitted_now
-from fleet.records import once
 
 
-@once
 @transaction.atomic
 def replace_tire(
     *,
@@ -31,10 +30,17 @@ def replace_tire(
     tire: Tire | None = None,
     identification: str = "",
     ticket: JobTicket | None = None,
+    despite: Sequence[str] = (),
+    despite_reserved: str = "",
     key: uuid.UUID | None = None,
 ) -> Fitting:
-    """End the fitting on an axle and start the next at the same moment: both are stored, or neither."""
+    """End the fitting on an axle and start the next at the same moment: both are stored, or neither.
+
+    Both steps find by their keys what was stored before; asked again as a whole, this would take off what somebody else just
+    put on.
+    """
     key = key or uuid.uuid4()
+    vendor = vendor or (lot.vendor if lot else None)
     old = fitted_now(wheel_pair).filter(axle=axle).first()
     if old is not None and not Fitting.objects.filter(pk=key).exists():
         remove_tire(
@@ -58,5 +64,7 @@ def replace_tire(
         tire=tire,
         identification=identification,
         ticket=ticket,
+        despite=despite,
+        despite_reserved=despite_reserved,
         key=key,
     )
