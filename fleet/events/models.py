@@ -54,11 +54,12 @@ class Layout(Noun):
 
 
 class Event(Noun):
-    """One or several days at a track run by an organiser."""
+    """One or several days at a track run by an organiser; where it takes entries, riders enter themselves."""
 
     organiser = models.ForeignKey(Organisation, models.PROTECT, related_name="events")
     code = models.SlugField(unique=True, max_length=60)
     name = models.CharField(max_length=100)
+    takes_entries = models.BooleanField(default=False)
 
     def __str__(self) -> str:
         return self.name
@@ -133,7 +134,11 @@ class Entry(Noun):
 
     class Meta:
         constraints = [
-            models.UniqueConstraint(fields=["day", "bike"], name="events_entry_bike_once"),
+            models.UniqueConstraint(
+                fields=["day", "bike"],
+                name="events_entry_bike_once",
+                violation_error_message="This bike is entered that day already: look at that entry, or enter another bike.",
+            ),
             models.UniqueConstraint(
                 fields=["day", "number"],
                 name="events_entry_number_once",
@@ -141,6 +146,22 @@ class Entry(Noun):
             ),
         ]
         indexes = [models.Index(fields=["rider", "day"], name="events_entry_of_rider")]
+
+
+class CalendarLink(Noun):
+    """A secret address from which a rider's calendar reads their times on track; only a digest of it is stored."""
+
+    rider = models.ForeignKey(Rider, models.CASCADE, related_name="calendar_links")
+    digest = models.CharField(max_length=64, unique=True, editable=False)
+    made_at = models.DateTimeField()
+    ended_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["rider"], condition=Q(ended_at__isnull=True), name="events_calendarlink_one_open"
+            )
+        ]
 
 
 class Standing(models.TextChoices):

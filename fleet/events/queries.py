@@ -1,16 +1,20 @@
 """Reads of events, days, entries and conditions, narrowed to what the asker may see."""
 
+import uuid
+from collections import defaultdict
 from collections.abc import Iterable
 from datetime import date, datetime, time, timedelta
 from typing import Final
 from zoneinfo import ZoneInfo
 
-from django.db.models import Q, QuerySet
+from django.db.models import Exists, Prefetch, Q, QuerySet
 
+from fleet.accounts.digests import digest_of
+from fleet.accounts.models import Person
 from fleet.accounts.policy import SHARED_AFTER_EVENT, Actor, Right, Service, organisations
 from fleet.errors import Invalid, NotFound
-from fleet.events.models import Conditions, Day, Entry, Event, Slot, Standing, Track
-from fleet.garage.models import Rider
+from fleet.events.models import CalendarLink, Conditions, Day, Entry, Event, Group, Slot, Standing, Track
+from fleet.garage.models import Rider, Sharing
 
 OBSERVATION_STAYS_FRESH: Final = timedelta(hours=2)  # common practice, no published source
 
@@ -33,6 +37,27 @@ def days_for(by: Actor) -> QuerySet[Day]:
         .select_related("event__organiser", "layout__track")
         .order_by("date", "event__code", "id")
     )
+
+
+def open_days(*, at: datetime) -> QuerySet[Day]:
+    """Return the days that riders may enter themselves: of events that take entries, not over anywhere on earth."""
+    return (
+        Day.objects.filter(event__takes_entries=True, date__gte=at.date() - timedelta(days=1))
+        .select_related("event__organiser", "layout__track")
+        .order_by("date", "event__code", "id")
+    )
+
+
+def open_to(by: Person, *, at: datetime) -> QuerySet[Day]:
+    """Return the open days for somebody who rides, and none for anybody else."""
+    return open_days(at=at).filter(Exists(Rider.objects.filter(person=by)))
+
+
+def days_to_enter(by: Person, *, at: datetime) -> list[Day]:
+    """Return the days somebody who rides may enter: open ones that are not over at their own track, with their groups."""
+    groups = Prefetch("event__groups", Group.objects.order_by("name", "id"))
+    days = open_to(by, at=at).prefetch_related(groups)
+    return [day for day in days if day.date >= at.astimezone(ZoneInfo(day.layout.track.time_zone)).date()]
 
 
 def days_on(dates: list[date]) -> QuerySet[Day]:
@@ -72,6 +97,52 @@ def coming_entries(riders: Iterable[Rider] | QuerySet[Rider], *, at: datetime) -
         for entry in rows
         if entry.day.date >= at.astimezone(ZoneInfo(entry.day.layout.track.time_zone)).date()
     ]
+
+
+def riders_to_enter(day: Day) -> QuerySet[Rider]:
+    """Return the riders who agreed to ride with a day's organiser, so that its crew may enter them on this day.
+
+    They registered or share there, or ride at this event already, not long before. A walk-in without an account can only have
+    agreed at the organiser's own desk, at this event or an earlier one.
+    """
+    organiser = day.event.organiser
+    shares = Sharing.objects.filter(organisation=organiser, withdrawn_at__isnull=True).values("rider")
+    here = Entry.objects.filter(day__event=day.event_id)
+    long_before = here.filter(day__date__lt=day.date - SHARED_AFTER_EVENT)
+    before = Entry.objects.filter(day__event__organiser=organiser)
+    rides_here = Q(pk__in=here.values("rider")) & ~Q(pk__in=long_before.values("rider"))
+    return Rider.objects.filter(
+        Q(registered_with=organiser)
+        | Q(pk__in=shares)
+        | (Q(person__isnull=False) & rides_here)
+        | Q(person__isnull=True, pk__in=before.values("rider"))
+    )
+
+
+def calendar_link(rider: Rider) -> CalendarLink | None:
+    """Return the address a rider's calendar reads at present."""
+    return CalendarLink.objects.filter(rider=rider, ended_at__isnull=True).first()
+
+
+def rider_of_calendar(token: str) -> Rider | None:
+    """Return the rider a calendar address belongs to; one that ended or never was belongs to nobody."""
+    link = CalendarLink.objects.filter(digest=digest_of(token), ended_at__isnull=True).select_related("rider")
+    return link[0].rider if link else None
+
+
+def calendar_entries(rider: Rider, *, at: datetime) -> list[Entry]:
+    """Return a rider's entries of the last 30 days and of those to come, with the slots of each day by group."""
+    entries = list(
+        Entry.objects.filter(rider=rider, day__date__gte=(at - SHARED_AFTER_EVENT).date())
+        .select_related("day__event", "day__layout__track", "group", "bike")
+        .order_by("day__date", "id")
+    )
+    slots: dict[tuple[uuid.UUID, uuid.UUID], list[Slot]] = defaultdict(list)
+    for slot in Slot.objects.filter(day__in={entry.day_id for entry in entries}).order_by("starts_at", "id"):
+        slots[slot.day_id, slot.group_id].append(slot)
+    for entry in entries:
+        entry.own_slots = slots[entry.day_id, entry.group_id]  # type: ignore[attr-defined]
+    return entries
 
 
 def conditions_for(by: Actor) -> QuerySet[Conditions]:
