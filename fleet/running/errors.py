@@ -1,6 +1,8 @@
 """Refusals about stints and readings."""
 
-from fleet.errors import Conflict, Invalid
+from typing import NamedTuple
+
+from fleet.errors import Conflict, Invalid, Refusal
 
 
 class NothingFitted(Conflict):
@@ -25,3 +27,22 @@ class DistanceUnknown(Invalid):
     """A stint without laps and without a distance."""
 
     code = "distance-unknown"
+
+
+class Doubt(NamedTuple):
+    """A value that may be right and looks wrong: its field, what is odd about it, and the numbers, in SI, that say so."""
+
+    field: str
+    kind: str
+    value: float
+    against: float | None = None
+
+
+class Doubtful(Refusal):
+    """A stint with values that look wrong and were not confirmed; nothing was stored."""
+
+    code = "doubtful"
+
+    def __init__(self, doubts: list[Doubt]) -> None:
+        super().__init__("Some values look wrong: mend them, or confirm that they are right.")
+        self.doubts = doubts

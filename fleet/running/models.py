@@ -4,7 +4,7 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import F, Q
 
-from fleet.catalogue.models import GAUGE_KPA, TREAD_MM
+from fleet.catalogue.models import GAUGE_KPA, TREAD_MM, Axle
 from fleet.events.models import Day, Layout, celsius
 from fleet.garage.models import Instrument, WheelPair
 from fleet.inventory.models import Tire
@@ -131,6 +131,16 @@ class ShapeReading(Reading):
     length_mm = models.FloatField(validators=[MinValueValidator(0), MaxValueValidator(2500)])
 
 
+class ContourReading(Reading):
+    """The outline of a tread across the tire: points of a contour gauge, left to right as seen from the saddle."""
+
+    x_mm = models.JSONField()
+    z_mm = models.JSONField()
+
+    class Meta(Reading.Meta):
+        indexes = [models.Index(fields=["tire", "taken_at"], name="running_contour_of_tire")]
+
+
 class Adjustment(Fact):
     """One change to the bike between stints, in the unit of its adjuster."""
 
@@ -212,3 +222,53 @@ class SurfaceNote(Fact):
     look = models.CharField(max_length=14, choices=Look)
     zone = models.CharField(max_length=2, choices=Zone, blank=True)
     words = models.CharField(max_length=400, blank=True)
+
+
+class AdviceAnswer(Fact):
+    """What a rider says of the next change that was advised after a stint, which is written down with the answer."""
+
+    class Advised(models.TextChoices):
+        """What was advised."""
+
+        STAND_DOWN = "stand down", "Stand down"
+        RANGE = "range", "Back into the range"
+        PRESSURE = "pressure", "Another pressure"
+        DAMPING = "damping", "Another damping"
+        HEAT = "heat", "More or less heat"
+        MEASURE = "measure", "Measure first"
+        LEAVE_IT = "leave it", "Leave it"
+
+    class Answer(models.TextChoices):
+        """What the rider says: first whether it was done, after the following stint what came of it."""
+
+        DONE = "done", "Done"
+        NOT_DONE = "not_done", "Not done"
+        BETTER = "better", "Better"
+        SAME = "same", "No different"
+        WORSE = "worse", "Worse"
+
+    stint = models.ForeignKey(Stint, models.PROTECT, related_name="advice_answers")
+    advised = models.CharField(max_length=10, choices=Advised)
+    axle = models.CharField(max_length=5, choices=Axle, blank=True)
+    change_kpa = models.FloatField(
+        null=True, blank=True, validators=[MinValueValidator(-100), MaxValueValidator(100)]
+    )
+    answer = models.CharField(max_length=8, choices=Answer)
+
+
+class CycleCorrection(Fact):
+    """An owner's word that a stint, in which a heat cycle was counted, did not warm a tire through."""
+
+    tire = models.ForeignKey(Tire, models.PROTECT, related_name="cycle_corrections")
+    stint = models.ForeignKey(Stint, models.PROTECT, related_name="cycle_corrections")
+
+    class Meta(Fact.Meta):
+        constraints = [
+            *Fact.Meta.constraints,
+            models.UniqueConstraint(
+                fields=["tire", "stint"],
+                condition=Q(voided_at__isnull=True),
+                name="running_cyclecorrection_once",
+                violation_error_message="This was said of the stint before; nothing was changed.",
+            ),
+        ]

@@ -1,10 +1,10 @@
 """Who may write about a rider's running."""
 
 from fleet.accounts.models import Organisation
-from fleet.accounts.policy import Actor, Right, Service, require
+from fleet.accounts.policy import Actor, Right, Service, may, require
 from fleet.errors import Invalid
 from fleet.garage.models import Instrument, Rider
-from fleet.garage.queries import owns
+from fleet.garage.queries import opens_to, owns
 from fleet.inventory.queries import serves
 from fleet.running.errors import StintVoided
 from fleet.running.models import Stint
@@ -17,6 +17,13 @@ def require_rider_or_trailer(by: Actor, rider: Rider, vendor: Organisation | Non
     require(by, Right.TAKE_READINGS, vendor)
     if vendor is None or not serves(vendor, rider):
         require(by, Right.TAKE_READINGS, None)
+
+
+def require_measurer(by: Actor, rider: Rider, organisation: Organisation | None = None) -> None:
+    """Refuse anybody but the rider, a trailer's crew, and the testers of an organisation the rider shares with."""
+    if organisation is not None and may(by, Right.RUN_TESTS, organisation) and opens_to(rider, organisation):
+        return
+    require_rider_or_trailer(by, rider, organisation)
 
 
 def check_instrument(
@@ -39,8 +46,11 @@ def check_instrument(
 
 
 def check_standing(stint: Stint | None) -> None:
-    """Refuse a reading or note for a stint that was voided."""
-    if stint is not None and stint.voided_at is not None:
+    """Refuse a reading or note for a stint that was voided; who voids it now waits and voids this with it."""
+    if stint is None:
+        return
+    held = Stint.objects.select_for_update(no_key=True).filter(pk=stint.pk, voided_at__isnull=True)
+    if held.values_list("pk").first() is None:
         raise StintVoided(
             "That stint was voided: choose the one that replaced it, or log it again.", field="stint"
         )

@@ -14,10 +14,23 @@ from fleet.garage.models import Instrument
 from fleet.inventory.models import Tire
 from fleet.inventory.revisions import ASSESS, DRAFT, touch
 from fleet.records import check_past, earlier, once, store
-from fleet.running.actions.access import check_instrument, check_standing, require_rider_or_trailer
+from fleet.running.actions.access import (
+    check_instrument,
+    check_standing,
+    require_measurer,
+    require_rider_or_trailer,
+)
 from fleet.running.doubts import TREAD_NOISE_MM, doubt_about_pressure, doubt_about_tread
 from fleet.running.errors import AboveNew
-from fleet.running.models import PressureReading, ShapeReading, Stint, TemperatureReading, TreadReading
+from fleet.running.models import (
+    ContourReading,
+    PressureReading,
+    ShapeReading,
+    Stint,
+    TemperatureReading,
+    TreadReading,
+)
+from fleet.running.outlines import check_outline
 from fleet.running.queries import ran
 
 
@@ -169,7 +182,7 @@ def record_shape(
     key: uuid.UUID | None = None,
 ) -> ShapeReading:
     """Store a roll-out, a gap or a ride height."""
-    require_rider_or_trailer(by, tire.owner, vendor)
+    require_measurer(by, tire.owner, vendor)
     check_instrument(by, instrument, kind=None, rider=tire.owner, vendor=vendor)
     if stored := earlier(
         ShapeReading, key, tire_id=tire.pk, quantity=quantity, taken_at=taken_at, length_mm=length_mm
@@ -183,6 +196,42 @@ def record_shape(
             quantity=quantity,
             taken_at=taken_at,
             length_mm=length_mm,
+            instrument=instrument,
+            recorded_by=author(by),
+            recorded_at=at,
+        )
+    )
+
+
+@once
+@transaction.atomic
+def record_contour(
+    *,
+    by: Actor,
+    at: datetime,
+    tire: Tire,
+    taken_at: datetime,
+    x_mm: list[float],
+    z_mm: list[float],
+    instrument: Instrument | None = None,
+    vendor: Organisation | None = None,
+    key: uuid.UUID | None = None,
+) -> ContourReading:
+    """Store the outline of a tread; points that no outline fits are refused."""
+    require_measurer(by, tire.owner, vendor)
+    check_instrument(by, instrument, kind=None, rider=tire.owner, vendor=vendor)
+    x_mm, z_mm = [float(value) for value in x_mm], [float(value) for value in z_mm]
+    if stored := earlier(ContourReading, key, tire_id=tire.pk, taken_at=taken_at, x_mm=x_mm, z_mm=z_mm):
+        return stored
+    check_past("taken_at", taken_at, at=at)
+    check_outline(x_mm, z_mm)
+    return store(
+        ContourReading(
+            id=key or uuid.uuid4(),
+            tire=tire,
+            taken_at=taken_at,
+            x_mm=x_mm,
+            z_mm=z_mm,
             instrument=instrument,
             recorded_by=author(by),
             recorded_at=at,

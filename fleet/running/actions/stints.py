@@ -26,7 +26,7 @@ from fleet.running.actions.stint_checks import (
 )
 from fleet.running.errors import NothingFitted
 from fleet.running.models import PressureReading, Stint
-from fleet.running.queries import set_during, tires_of
+from fleet.running.queries import held_during, tires_of
 
 LATEST_READING_MIN = 24 * 60
 
@@ -55,6 +55,7 @@ def log_stint(
     minutes_since_in: float = 0.0,
     instrument: Instrument | None = None,
     feel: str = "",
+    phase: str = "",
     key: uuid.UUID | None = None,
 ) -> Stint:
     """Store a stint with, where given, the pressures set and read hot and one feel word; all of it or nothing.
@@ -117,17 +118,23 @@ def log_stint(
             key=planned.key_in(stint),
         )
     if feel:
-        note_feel(by=by, at=at, stint=stint, feel=feel, key=uuid.uuid5(stint.pk, "feel"))
+        note_feel(by=by, at=at, stint=stint, feel=feel, phase=phase, key=uuid.uuid5(stint.pk, "feel"))
     _changed(stint, *tires.values())
     return stint
 
 
 @transaction.atomic
 def void_stint(*, by: Actor, at: datetime, stint: Stint, reason: str) -> Stint:
-    """Mark a stint as wrong together with its readings and notes."""
+    """Mark a stint as wrong together with its readings, notes and what was said of it."""
     require_owner(by, stint.wheel_pair.bike.rider)
     void(stint, by=author(by), at=at, reason=reason)
-    for facts in (stint.pressures, stint.temperatures, stint.feel_notes):
+    for facts in (
+        stint.pressures,
+        stint.temperatures,
+        stint.feel_notes,
+        stint.advice_answers,
+        stint.cycle_corrections,
+    ):
         facts.filter(voided_at__isnull=True).update(
             voided_at=at, voided_by=author(by), void_reason=reason.strip()
         )
@@ -136,7 +143,7 @@ def void_stint(*, by: Actor, at: datetime, stint: Stint, reason: str) -> Stint:
 
 
 def _tires_on(wheel_pair: WheelPair, started_at: datetime, ended_at: datetime) -> dict[str, Tire]:
-    fitted = set_during(wheel_pair, started_at=started_at, ended_at=ended_at)
+    fitted = held_during(wheel_pair, started_at=started_at, ended_at=ended_at)
     if missing := [axle for axle in ("front", "rear") if axle not in fitted]:
         raise NothingFitted(
             f"No {' and no '.join(missing)} tire was on this wheel pair for the whole of that time: log the fitting "

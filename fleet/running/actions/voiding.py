@@ -7,16 +7,18 @@ from django.db import transaction
 from fleet.accounts.policy import Actor, author
 from fleet.celery import wake
 from fleet.events.revisions import touch_days
-from fleet.garage.queries import owns, require_owner
+from fleet.garage.queries import require_owner
 from fleet.inventory.revisions import ASSESS, DRAFT, touch
 from fleet.records import void
-from fleet.running.models import FeelNote, PressureReading, Reading, SurfaceNote
+from fleet.running.models import Adjustment, FeelNote, PressureReading, Reading, SurfaceNote
+from fleet.running.queries import taken_by
 
 
 @transaction.atomic
 def void_reading(*, by: Actor, at: datetime, reading: Reading | SurfaceNote, reason: str) -> None:
-    """Mark a reading or a surface note as wrong: by the tire's owner or by whoever recorded it."""
-    if not owns(by, reading.tire.owner) and reading.recorded_by != author(by):
+    """Mark a reading or a surface note as wrong: by the tire's owner, or by whoever took it and still works there."""
+    is_own = type(reading).objects.filter(taken_by(by), pk=reading.pk).exists()
+    if not is_own:
         require_owner(by, reading.tire.owner)
     void(reading, by=author(by), at=at, reason=reason)
     touch(reading.tire_id)
@@ -30,3 +32,10 @@ def void_note(*, by: Actor, at: datetime, note: FeelNote, reason: str) -> None:
     """Mark a feel note as wrong."""
     require_owner(by, note.stint.wheel_pair.bike.rider)
     void(note, by=author(by), at=at, reason=reason)
+
+
+@transaction.atomic
+def void_adjustment(*, by: Actor, at: datetime, adjustment: Adjustment, reason: str) -> None:
+    """Mark an adjustment as wrong."""
+    require_owner(by, adjustment.wheel_pair.bike.rider)
+    void(adjustment, by=author(by), at=at, reason=reason)
