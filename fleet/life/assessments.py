@@ -6,27 +6,21 @@ from datetime import datetime, time
 from typing import Any, Final
 
 import numpy as np
-from django.conf import settings
 from django.db import IntegrityError, transaction
 from django.db.models import F, OuterRef, Q, QuerySet, Subquery
-from numpy.typing import NDArray
 
 from fleet.inventory.models import Removal, Tire
 from fleet.life.flags import settle_flags
 from fleet.life.histories import History, histories_of
+from fleet.life.judging import judged, years_old
 from fleet.life.learned import Learned, newest
 from fleet.life.learning import last_of
 from fleet.life.models import Assessment, LearnedModel
-from fleet.life.pace import Pace, paces_of
 from fleet.life.queries import learned_for
-from fleet.life.usage import ZONES, Wear, cycles_of, practice_for, wear_of
-from fleet.science import life, wear
-from fleet.science.date_codes import age_years
-from fleet.science.practice import NEW_DEPTH_SD_MM
+from fleet.life.usage import ZONES
 
 CHUNK: Final = 500
 ASSESSED_AT: Final = (time(3, 30),)  # UTC: age and learned wear move without new facts
-SCRUBBED_IN_KM: Final = 10.0  # common practice, no published source: a few laps at a building pace
 
 
 def stale_tires() -> list[uuid.UUID]:
@@ -84,41 +78,8 @@ def rows_for(
     """Return the assessment of each tire, unsaved, all tires in one call of the science."""
     if not histories:
         return []
-    multipliers = learned.multipliers()
-    paces = paces_of({history.tire.owner_id for history in histories}, at=at, multipliers=multipliers)
-    pace = [paces[history.tire.owner_id] for history in histories]
-    known = [practice_for(history.tire.spec) for history in histories]
-    cycles = np.array([len(cycles_of(history)) for history in histories], dtype=np.float64)
-    series = wear_of(histories, multipliers)
-    prior = wear.rate_prior(
-        learned.pooled,
-        known,
-        learned.codes("product", [history.tire.spec.code for history in histories]),
-        rider=learned.codes("rider", [history.tire.owner.code for history in histories]),
-    )
-    tread, zone = _binding_tread(histories, series, prior, _column(histories, "wear_limit_mm"))
-    legal, _ = _binding_tread(histories, series, prior, _legal_limits(histories))
-    days_run = np.array([len(history.track_km_by_day) for history in histories], dtype=np.float64)
-    result = life.assess(
-        tread,
-        legal_tread=legal,
-        day_km=[one.day_severity_km for one in pace],
-        day_sd_km=[one.day_sd_km for one in pace],
-        cycles_used=cycles,
-        cycles_per_day=(Pace.USUAL_CYCLES + cycles) / (1.0 + days_run),
-        cycle_guideline=[
-            history.tire.spec.heat_cycle_limit or one.heat_cycle_guideline
-            for history, one in zip(histories, known, strict=True)
-        ],
-        age_years=[_age_years(history, at) for history in histories],
-        riding_days_per_year=[one.days_per_year for one in pace],
-        is_in_service=[bool(history.runs) for history in histories],
-        is_scrubbed_in=[
-            sum(run.distance_km for run in history.runs) >= SCRUBBED_IN_KM for history in histories
-        ],
-        is_on_hold=[history.is_on_hold for history in histories],
-        is_damaged=[history.is_damaged for history in histories],
-    )
+    found = judged(histories, learned=learned, at=at)
+    result, pace, prior = found.result, found.pace, found.prior
     return [
         (
             history,
@@ -134,8 +95,8 @@ def rows_for(
                 remaining_days_50=_rounded(result.remaining_days[index, 1]),
                 remaining_days_90=_rounded(result.remaining_days[index, 2]),
                 chance_next_day=_rounded(result.chance_to_last_next_day[index], 4),
-                heat_cycles=int(cycles[index]),
-                days_run=int(days_run[index]),
+                heat_cycles=int(found.cycles[index]),
+                days_run=int(found.days_run[index]),
                 readings=len(history.treads),
                 provenance={
                     "day_km": round(pace[index].day_km, 1),
@@ -145,61 +106,14 @@ def rows_for(
                     "rate_sigma": _rounded(prior.sigma[index]),
                     "rates_of_product": int(prior.readings[index]),
                     "wear_limit_mm": history.tire.spec.wear_limit_mm,
-                    "severity_km": _rounded(series.now_km[index]),
+                    "severity_km": _rounded(found.series.now_km[index]),
                     "is_thin": not history.treads and not int(prior.readings[index]),
                 },
-                **_usage(history, ZONES[zone[index]], at),
+                **_usage(history, ZONES[found.zone[index]], at),
             ),
         )
         for index, history in enumerate(histories)
     ]
-
-
-def _binding_tread(
-    histories: Sequence[History], series: Wear, prior: wear.RatePrior, limit_mm: NDArray[np.float64]
-) -> tuple[wear.Remaining, NDArray[np.intp]]:
-    """Return what is left to a depth in the zone that ends first, and that zone's place; NaN limits give NaN."""
-    new_mm = _column(histories, "new_depth_mm")
-    usable = np.where(np.isnan(limit_mm) | (limit_mm >= new_mm), 0.0, limit_mm)
-    zones = wear.remaining_km(
-        series.distance_km,
-        series.depth_mm,
-        limit_mm=usable[:, None],
-        new_depth_mm=new_mm[:, None],
-        new_depth_sd_mm=_new_depth_sd_mm(series, new_mm),
-        rate_prior=wear.RatePrior(
-            prior.median_mm_per_1000km[:, None], prior.sigma[:, None], prior.readings[:, None]
-        ),
-        now_km=series.now_km[:, None],
-    )
-    place = wear.binding_zone(zones)
-    found = zones.at(place)
-    if np.isnan(limit_mm).any():
-        found.life_mean_km[np.isnan(limit_mm)] = np.nan
-    return found, np.maximum(place, 0)
-
-
-def _new_depth_sd_mm(series: Wear, new_mm: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Return how far each zone of a tire that has not run yet may be from new, in mm.
-
-    A tire may come part-worn: what is read before its first stint then counts, not what the spec says of a new one.
-    """
-    off_mm = np.where(series.distance_km == 0.0, np.abs(series.depth_mm - new_mm[:, None, None]), np.nan)
-    return np.asarray(np.fmax(NEW_DEPTH_SD_MM, np.fmax.reduce(off_mm, axis=-1)), dtype=np.float64)
-
-
-def _legal_limits(histories: Sequence[History]) -> NDArray[np.float64]:
-    """Return the legal minimum for tires that also run on the road, NaN for the others."""
-    return np.array(
-        [
-            settings.LEGAL_TREAD_MM if any(not run.track for run in history.runs) else np.nan
-            for history in histories
-        ]
-    )
-
-
-def _column(histories: Sequence[History], name: str) -> NDArray[np.float64]:
-    return np.array([getattr(history.tire.spec, name) for history in histories], dtype=np.float64)
 
 
 def _usage(history: History, zone: str, at: datetime) -> dict[str, Any]:
@@ -209,12 +123,8 @@ def _usage(history: History, zone: str, at: datetime) -> dict[str, Any]:
         "road_km": round(sum(run.distance_km for run in history.runs if not run.track), 3),
         "depth_mm": read[-1][1] if read else None,
         "depth_zone": zone if read else "",
-        "age_years": _known(_age_years(history, at)),
+        "age_years": _known(years_old(history, at)),
     }
-
-
-def _age_years(history: History, at: datetime) -> float:
-    return np.nan if history.tire.made_on is None else age_years(history.tire.made_on, at.date())
 
 
 def _known(value: float) -> float | None:

@@ -37,10 +37,11 @@ def settle_flags(found: Sequence[tuple[History, Assessment]], *, at: datetime) -
     Flag.objects.bulk_create([flag for _, flag in raised])
     for history, flag in raised:
         person = history.tire.owner.person
-        if person is not None:
+        # Of a recall its own message tells, with what to do.
+        if person is not None and not (history.is_recalled and flag.state == State.STAND_DOWN):
             tell(
                 [person],
-                topic="flag",
+                topic="stand down" if flag.state == State.STAND_DOWN else "flag",
                 about=str(flag.pk),
                 sentence=f"{history.tire.spec.get_axle_display()} tire {history.tire.label_code}: {flag.state}, "
                 f"limit: {flag.binding_limit}.",

@@ -12,6 +12,7 @@ from fleet.life.histories import Weather, sky_of
 from fleet.life.learned import FACTORS, NOTHING, Learned, coded
 from fleet.running.models import PressureReading, Stint
 from fleet.science import heating
+from fleet.science.observed_rise import settled_rise_c
 from fleet.science.practice import TIRE_TEMPERATURE_SD_C, Practice, practice
 from fleet.science.standing import standing_tire
 
@@ -23,7 +24,7 @@ def learned_heating(*, spreads: Mapping[str, Any] | None = None) -> Learned:
         return NOTHING
     columns = {name: [row[name] for row in rows] for name in rows[0]}
     levels, codes = coded({factor: columns[factor] for factor in FACTORS})
-    observed = heating.settled_rise_c(
+    observed = settled_rise_c(
         **{
             name: np.array(columns[name], dtype=np.float64)
             for name in (

@@ -12,7 +12,8 @@ from django.db.models import QuerySet
 
 from fleet.events.models import Conditions
 from fleet.inventory.models import Fitting, Hold, Tire
-from fleet.running.models import Stint, SurfaceNote, TreadReading
+from fleet.inventory.recalls import recalls_of
+from fleet.running.models import CycleCorrection, Stint, SurfaceNote, TreadReading
 
 DAMAGE = (SurfaceNote.Look.CUT, SurfaceNote.Look.CORD)
 
@@ -53,9 +54,11 @@ class History:
     tire: Tire
     is_fitted: bool = False
     is_on_hold: bool = False
+    is_recalled: bool = False
     is_damaged: bool = False
     runs: list[Run] = field(default_factory=list)
     treads: list[tuple[datetime, str, float]] = field(default_factory=list)
+    no_cycles: set[uuid.UUID] = field(default_factory=set)
 
     @property
     def track_km_by_day(self) -> dict[date, float]:
@@ -97,7 +100,7 @@ def sky_of(days: Iterable[uuid.UUID]) -> Sky:
 
 
 def histories_of(tires: QuerySet[Tire] | Sequence[Tire]) -> list[History]:
-    """Return what happened to some tires: six queries, however many tires."""
+    """Return what happened to some tires: eight or nine queries, however many tires."""
     found = {tire.pk: History(tire) for tire in tires}
     fittings = list(
         Fitting.objects.filter(tire__in=found, voided_at__isnull=True).values_list(
@@ -161,9 +164,14 @@ def _add_readings(found: dict[uuid.UUID, History]) -> None:
         "tire_id", "taken_at", "zone", "depth_mm"
     ):
         found[tire].treads.append((taken_at, zone, depth))
+    corrected = CycleCorrection.objects.filter(tire__in=found, voided_at__isnull=True)
+    for tire, stint in corrected.values_list("tire_id", "stint_id"):
+        found[tire].no_cycles.add(stint)
     held = Hold.objects.filter(tire__in=found, lifted_at__isnull=True, voided_at__isnull=True)
     for tire in held.values_list("tire_id", flat=True):
         found[tire].is_on_hold = True
+    for tire in recalls_of(found):
+        found[tire].is_on_hold = found[tire].is_recalled = True
     damaged = SurfaceNote.objects.filter(tire__in=found, look__in=DAMAGE, voided_at__isnull=True)
     for tire in damaged.values_list("tire_id", flat=True):
         found[tire].is_damaged = True

@@ -41,14 +41,13 @@ NOTHING: Final = Learned(None, {})
 
 
 @lru_cache(maxsize=4)
-def _opened(pk: Any) -> Learned:
-    row = LearnedModel.objects.get(pk=pk)
-    return Learned(unpack(bytes(row.packed)), row.levels, row)
+def _unpacked(pk: Any) -> Pooled:
+    return unpack(bytes(LearnedModel.objects.values_list("packed", flat=True).get(pk=pk)))
 
 
 def opened(row: LearnedModel | None) -> Learned:
-    """Return a stored fit, ready to be asked."""
-    return _opened(row.pk) if row else NOTHING
+    """Return a stored fit, ready to be asked; only its figures are kept at hand, since an erasure renames levels."""
+    return Learned(_unpacked(row.pk), row.levels, row) if row else NOTHING
 
 
 def newest(subject: str) -> Learned:

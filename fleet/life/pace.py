@@ -12,10 +12,10 @@ from django.db.models import Max, Sum
 
 from fleet.life.usage import severity_of
 from fleet.running.models import Stint
+from fleet.science.practice import USUAL_DAY_KM
 
 # Common practice, no published source: what is assumed of a rider nobody has seen ride yet.
-USUAL_DAY_KM: Final = 110.0
-DAY_SPREAD: Final = 0.3
+DAY_SPREAD: Final = 0.35
 PRIOR_DAYS: Final = 2.0
 YEAR: Final = timedelta(days=365)
 

@@ -8,8 +8,10 @@ from django.db.models import Exists, OuterRef, Prefetch, Q, QuerySet
 from fleet.accounts.policy import Actor, Right, Service
 from fleet.events.queries import entrants_for
 from fleet.garage.models import Rider, WheelPair
+from fleet.inventory.labels import ids_marked, without_groups
 from fleet.inventory.models import Fitting, Hold, Tire
-from fleet.inventory.queries import riders_served
+from fleet.inventory.queries import own_or_served, riders_served
+from fleet.inventory.recalls import Recall, recalls_of
 from fleet.life.models import Assessment, Flag, LearnedModel, State
 
 
@@ -50,6 +52,21 @@ def tires_told_whole(by: Actor, *, on: date) -> QuerySet[Tire]:
     )
 
 
+def tires_to_label(by: Actor, *, on: date) -> QuerySet[Tire]:
+    """Return the tires whose label somebody may print: their own, and those of a vendor's customers."""
+    return tires_for(by, on=on).filter(owner__in=Rider.objects.filter(own_or_served(by)).values("pk"))
+
+
+def tires_read_off(by: Actor, text: str, *, on: date) -> QuerySet[Tire]:
+    """Return the tires of a vendor's customers that a label names: by its short code, or by the address in its QR code."""
+    code = text.rpartition("/")[2]
+    named = Q(label_code__iexact=text) | Q(label_code__iexact=without_groups(code))
+    span = ids_marked(code)
+    if span is not None:
+        named |= Q(pk__range=span)
+    return tires_for(by, on=on).filter(named, owner__in=riders_served(by).values("pk"))
+
+
 def newest_assessments(by: Actor, *, on: date) -> QuerySet[Assessment]:
     """Return the newest assessment of each tire somebody may see, the nearest to its end first."""
     return (
@@ -81,7 +98,13 @@ class MountedTire:
 
     fitting: Fitting
     assessment: Assessment | None
-    is_on_hold: bool
+    holds: tuple[Hold, ...] = ()
+    recalls: tuple[Recall, ...] = ()
+
+    @property
+    def is_on_hold(self) -> bool:
+        """Whether somebody placed a hold on the tire, or a recall touches it."""
+        return bool(self.holds or self.recalls)
 
     @property
     def is_stopped(self) -> bool:
@@ -98,7 +121,7 @@ class SetView:
 
 
 def sets_of(riders: QuerySet[Rider] | list[Rider], *, only_in_use: bool = True) -> list[SetView]:
-    """Return the wheel pairs of some riders with their tires: four queries, however many riders."""
+    """Return the wheel pairs of some riders with their tires: five queries, however many riders; six under a recall."""
     pairs = WheelPair.objects.filter(bike__rider__in=riders).select_related("bike__rider")
     if only_in_use:
         pairs = pairs.filter(is_in_use=True)
@@ -119,12 +142,16 @@ def sets_of(riders: QuerySet[Rider] | list[Rider], *, only_in_use: bool = True) 
     rows = pairs.order_by("bike__code", "code").prefetch_related(
         Prefetch("fittings", queryset=mounted, to_attr="mounted")
     )
+    recalled = recalls_of(fitting.tire_id for pair in rows for fitting in pair.mounted)
     return [
         SetView(
             pair,
             {
                 fitting.axle: MountedTire(
-                    fitting, next(iter(fitting.tire.newest), None), bool(fitting.tire.open_holds)
+                    fitting,
+                    next(iter(fitting.tire.newest), None),
+                    tuple(fitting.tire.open_holds),
+                    tuple(recalled.get(fitting.tire_id, ())),
                 )
                 for fitting in pair.mounted
             },

@@ -95,23 +95,74 @@ def _series(
     return zones, float(total[-1])
 
 
+@dataclass(frozen=True)
+class Warming:
+    """How warm one run made a tire, as on a day of reference air, and whether a heat cycle was counted in it.
+
+    ``coldest_c`` is how far it had cooled before; ``is_denied`` says that its owner took the count back.
+    """
+
+    run: Run
+    is_counted: bool
+    is_denied: bool
+    reached_c: float
+    coldest_c: float
+    idle_min: float | None
+
+
+def warmings_of(history: History) -> list[Warming]:
+    """Return run by run how warm it made a tire and whether that was a heat cycle, by the rule of ``cycles_of``."""
+    segments, owner = _segments(history)
+    counted = {id(run) for run in cycles_of(history)}
+    trace = thermal.trace_c(REFERENCE_AIR_C, segments)
+    found, before_c, before = [], REFERENCE_AIR_C, None
+    for run in history.runs:
+        own = [float(trace[place]) for place, one in enumerate(owner) if one is run]
+        found.append(
+            Warming(
+                run=run,
+                is_counted=id(run) in counted,
+                is_denied=run.stint_id in history.no_cycles,
+                reached_c=max(own),
+                coldest_c=min([before_c, *own[:-1]]),
+                idle_min=None if before is None else (run.started_at - before.ended_at).total_seconds() / 60,
+            )
+        )
+        before_c, before = own[-1], run
+    return found
+
+
 def cycles_of(history: History) -> tuple[Run, ...]:
     """Return the runs in which a heat cycle was counted, by the two-threshold rule of ``thermal.counted_cycles``.
 
     Counted over the air, as on a day of reference air: no tire gets colder than the air, and a stint takes it as far
-    over the air on a cold day as on a hot one.
+    over the air on a cold day as on a hot one. A run that its owner says was none counts as time spent cooling.
     """
+    known = practice_for(history.tire.spec)
+    segments, owner = _segments(history)
+    counted = thermal.counted_cycles(REFERENCE_AIR_C, segments, known.working_c, known.cooled_c)
+    return tuple(owner[index] for index in counted)
+
+
+def _segments(history: History) -> tuple[list[float | thermal.Segment], list[Run]]:
+    """Return how the tire warmed and cooled, segment by segment, and which run each belongs to."""
     known = practice_for(history.tire.spec)
     segments: list[float | thermal.Segment] = []
     owner: list[Run] = []
     before: Run | None = None
     for run in history.runs:
-        steps = [*_gap(before, run), _on_track(run, known)]
+        is_none = run.stint_id in history.no_cycles
+        steps = [_cold(before, run)] if is_none else [*_gap(before, run), _on_track(run, known)]
         segments += steps
         owner += [run] * len(steps)
         before = run
-    counted = thermal.counted_cycles(REFERENCE_AIR_C, segments, known.working_c, known.cooled_c)
-    return tuple(owner[index] for index in counted)
+    return segments, owner
+
+
+def _cold(before: Run | None, run: Run) -> thermal.Segment:
+    """Return the time up to the end of a run that did not warm the tire."""
+    since = run.started_at if before is None else before.ended_at
+    return _toward(REFERENCE_AIR_C, (run.ended_at - since).total_seconds() / 60, thermal.COOLING_MIN)
 
 
 def _gap(before: Run | None, run: Run) -> list[thermal.Segment]:

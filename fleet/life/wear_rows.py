@@ -1,5 +1,7 @@
 """Bridge from everybody's tread readings to how fast tread goes."""
 
+from bisect import bisect_right
+from math import sqrt
 from typing import Any, Final
 
 import numpy as np
@@ -7,9 +9,10 @@ import numpy as np
 from fleet.inventory.models import Tire
 from fleet.life.histories import History, histories_of
 from fleet.life.learned import FACTORS, NOTHING, Learned, coded
-from fleet.life.usage import practice_for, severity_of
+from fleet.life.usage import ZONES, practice_for, severity_of
 from fleet.science import wear
 from fleet.science.practice import Practice
+from fleet.science.track_wear import TrackWear, wear_by_track, worst_zone
 
 CHUNK: Final = 2000
 
@@ -42,43 +45,38 @@ def _add_rates(history: History, columns: dict[str, list[Any]]) -> None:
     if not history.treads:
         return
     known: Practice = practice_for(history.tire.spec)
-    for track, series in _by_track(history).items():
-        found = wear.rates([km for km, _ in series], [mm for _, mm in series])
-        columns["log_rate"] += found.log_rate.tolist()
-        columns["noise_sd"] += found.noise_sd.tolist()
-        count = len(found.log_rate)
-        columns["practice"] += [known] * count
-        columns["product"] += [history.tire.spec.code] * count
-        columns["track"] += [track] * count
-        columns["rider"] += [history.tire.owner.code] * count
+    by_track = _by_track(history)
+    tracks, taken = list(by_track), list(by_track.values())
+    found = wear.rates(
+        [one.distance_km for one in taken],
+        [one.worn_mm for one in taken],
+        noise_sd_mm=[sqrt(one.variance_mm2) for one in taken],
+        usual_mm_per_1000km=known.wear_median_mm_per_1000km,
+    )
+    count = len(found.log_rate)
+    columns["log_rate"] += found.log_rate.tolist()
+    columns["noise_sd"] += found.noise_sd.tolist()
+    columns["practice"] += [known] * count
+    columns["product"] += [history.tire.spec.code] * count
+    columns["track"] += [tracks[place] for place in found.place]
+    columns["rider"] += [history.tire.owner.code] * count
 
 
-def _by_track(history: History) -> dict[str, list[tuple[float, float]]]:
-    """Return for each track the worst zone's depth as if the tire had run there alone; mixed stretches stand apart.
-
-    Between two readings on one track only, distance and wear are added to that track's series, which starts at the
-    new depth.
-    """
-    last = {zone: depth for _, zone, depth in history.treads}
-    worst = min(sorted(last), key=lambda zone: last[zone])
+def _by_track(history: History) -> dict[Any, TrackWear]:
+    """Return what each track took from the zone that wears fastest."""
     new_mm = history.tire.spec.new_depth_mm
-    weights = severity_of(history.runs, {})
-    series: dict[str, list[tuple[float, float]]] = {}
-    before_mm, run = new_mm, 0
-    readings = [(taken_at, depth) for taken_at, zone, depth in history.treads if zone == worst]
-    for taken_at, depth_mm in readings:
-        first = run
-        while run < len(history.runs) and history.runs[run].ended_at <= taken_at:
-            run += 1
-        tracks = {one.track for one in history.runs[first:run] if one.track}
-        if not tracks:
-            # Only the road was run, or nothing yet: what is gone by now no track is to blame for.
-            before_mm = depth_mm
-            continue
-        track = tracks.pop() if len(tracks) == 1 else ""
-        rows = series.setdefault(track, [(0.0, new_mm)])
-        rows.append(
-            (rows[-1][0] + float(weights[first:run].sum()), max(rows[-1][1] - (before_mm - depth_mm), 0.0))
-        )
-        before_mm = depth_mm
-    return series
+    run_km = severity_of(history.runs, {})
+    km_before = np.concatenate([[0.0], np.cumsum(run_km)])
+    ended = [run.ended_at for run in history.runs]
+    readings = [(bisect_right(ended, taken_at), zone, depth) for taken_at, zone, depth in history.treads]
+    km, mm = np.full((2, len(ZONES), len(readings)), np.nan)
+    for place, (runs, zone, depth) in enumerate(readings):
+        km[ZONES.index(zone), place], mm[ZONES.index(zone), place] = km_before[runs], depth
+    worst = ZONES[worst_zone(km, mm, new_mm)]
+    return wear_by_track(
+        run_km,
+        [run.track for run in history.runs],
+        runs_before=[runs for runs, zone, _ in readings if zone == worst],
+        depth_mm=[depth for _, zone, depth in readings if zone == worst],
+        new_depth_mm=new_mm,
+    )

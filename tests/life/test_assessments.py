@@ -89,6 +89,21 @@ def test_a_tread_near_its_limit_is_the_tires_last_day(fitted, ride, measure, now
     assert found.chance_next_day < 0.5
 
 
+def test_a_tread_read_at_its_limit_stands_the_tire_down_until_the_reading_is_taken_back(
+    fitted, ride, measure, rear_spec, now
+):
+    ride(km=200.0)
+    measure(fitted["rear"], 5.3, minutes_ago=50)
+    slip = measure(fitted["rear"], rear_spec.wear_limit_mm, minutes_ago=40)
+    assess_changed(at=now)
+    assert (newest(fitted["rear"]).state, newest(fitted["rear"]).binding_limit) == ("stand down", "tread")
+
+    void_reading(by=SERVICE, at=now, reading=slip, reason="read in a groove")
+    assess_changed(at=now)
+
+    assert newest(fitted["rear"]).state == "in service"
+
+
 def test_the_worst_zone_binds(fitted, ride, measure, now):
     ride(km=200.0)
     measure(fitted["rear"], 4.0, zone="C")
