@@ -6,6 +6,7 @@ from datetime import datetime
 from typing import Any, Final
 
 from fleet.accounts.models import Person
+from fleet.catalogue.models import TireSpec
 from fleet.pressures.models import Guidance, GuidanceLine
 from fleet.pressures.queries import board_lines
 
@@ -50,6 +51,22 @@ def content_of(guidance: Guidance, *, number: int, at: datetime, issued_by: Pers
 
 def _line(line: GuidanceLine) -> dict[str, Any]:
     spec = line.spec
+    by_hand = getattr(line, "override", None)
+    told = _figures(line, spec)
+    if by_hand is None:
+        return told
+    # The reason is for the desk: a public bulletin carries no personal data, and words may.
+    return told | {
+        "shown_kpa": by_hand.set_kpa,
+        "computed_kpa": line.shown_kpa,
+        "is_beyond_range": by_hand.is_beyond_range,
+        "limit_hit": "",
+        "moved_kpa": None,
+        "moved_because": "set by hand",
+    }
+
+
+def _figures(line: GuidanceLine, spec: TireSpec) -> dict[str, Any]:
     return {
         "spec": spec.code,
         "maker": spec.line.maker,

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from datetime import datetime
-from typing import Final
+from typing import Any, Final
 
 from django.db import IntegrityError, transaction
 
@@ -16,6 +16,7 @@ from fleet.pressures.lines import (
     LEVEL,
     Asked,
     Computed,
+    Wanted,
     compute,
     lines_wanted,
     slot_minutes,
@@ -23,6 +24,7 @@ from fleet.pressures.lines import (
 )
 from fleet.pressures.models import Guidance, GuidanceLine
 from fleet.pressures.moves import Move, moves_since
+from fleet.pressures.overrides import carry_over, standing_overrides
 from fleet.pressures.queries import bulletin_in_force, entries_of, fingerprint, mounted_at, newest_guidance
 from fleet.pressures.targets import WARMERS_C
 from fleet.running.models import PressureReading
@@ -59,11 +61,13 @@ def draft(day: Day, *, at: datetime) -> Guidance | None:
     )
     try:
         with transaction.atomic():
+            standing = list(standing_overrides(day))
             Guidance.objects.filter(day=day, is_newest=True).update(is_newest=False)
             guidance.save(force_insert=True)
             for line in lines:
                 line.guidance = guidance
             GuidanceLine.objects.bulk_create(lines)
+            carry_over(standing, lines)
             Guidance.objects.filter(day=day, is_newest=False, bulletins__isnull=True).delete()
     except IntegrityError:
         return newest_guidance(day)
@@ -98,27 +102,31 @@ def _lines(day: Day, asked: Sequence[Asked], conditions: Conditions, heating: Le
 
 
 def _line(index: int, line: Asked, now: Computed, move: Move) -> GuidanceLine:
-    pressure = now.pressure
+    figures = figures_of(line, now, index)
     return GuidanceLine(
-        group=line.group,
-        entry=line.entry,
-        spec=line.spec,
-        axle=line.spec.axle,
-        uses_warmers=line.uses_warmers,
-        start_kpa=round(float(pressure.start_kpa[index]), 3),
-        low_kpa=round(float(pressure.low_kpa[index]), 3),
-        high_kpa=round(float(pressure.high_kpa[index]), 3),
-        shown_kpa=round(float(pressure.shown_kpa[index]), 3),
-        hot_target_kpa=round(float(now.target.hot_kpa[index]), 3),
-        expected_hot_kpa=round(float(pressure.expected_hot_kpa[index]), 3),
-        tire_c=round(float(now.tire_c[index]), 1),
-        expected_gas_c=round(float(pressure.expected_gas_c[index]), 1),
-        limit_hit=LIMITS[int(pressure.limit[index])],
-        basis=str(now.target.basis[index]),
-        readings=int(now.rise.readings[index]),
-        moved_kpa=move.by_kpa,
-        moved_because=move.because,
+        group=line.group, entry=line.entry, moved_kpa=move.by_kpa, moved_because=move.because, **figures
     )
+
+
+def figures_of(line: Wanted, now: Computed, index: int) -> dict[str, Any]:
+    """Return what was computed for a line, as it is stored and shown."""
+    pressure = now.pressure
+    return {
+        "spec": line.spec,
+        "axle": line.spec.axle,
+        "uses_warmers": line.uses_warmers,
+        "start_kpa": round(float(pressure.start_kpa[index]), 3),
+        "low_kpa": round(float(pressure.low_kpa[index]), 3),
+        "high_kpa": round(float(pressure.high_kpa[index]), 3),
+        "shown_kpa": round(float(pressure.shown_kpa[index]), 3),
+        "hot_target_kpa": round(float(now.target.hot_kpa[index]), 3),
+        "expected_hot_kpa": round(float(pressure.expected_hot_kpa[index]), 3),
+        "tire_c": round(float(now.tire_c[index]), 1),
+        "expected_gas_c": round(float(pressure.expected_gas_c[index]), 1),
+        "limit_hit": LIMITS[int(pressure.limit[index])],
+        "basis": str(now.target.basis[index]),
+        "readings": int(now.rise.readings[index]),
+    }
 
 
 def _assumptions(

@@ -1,14 +1,15 @@
 """Bridge from the lines a day needs to the science that answers all of them in one call."""
 
 import uuid
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from statistics import median
-from typing import Final
+from typing import Final, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
+from fleet.accounts.models import Person
 from fleet.catalogue.models import TireSpec
 from fleet.events.models import Conditions, Day, Entry, Group
 from fleet.garage.models import Instrument
@@ -18,8 +19,10 @@ from fleet.life.learned import Learned
 from fleet.life.usage import practice_for
 from fleet.pressures.targets import WARMERS_C, targets_for
 from fleet.science.heating import Rise, expected_rise
+from fleet.science.hot_target import Target
 from fleet.science.inflation import slope_kpa_per_c
-from fleet.science.start_pressure import StartPressure, Target, start_pressure
+from fleet.science.practice import AIR_AHEAD_SD_C, PRESSURE_GAUGE_SD_KPA
+from fleet.science.start_pressure import StartPressure, start_pressure
 from fleet.science.units import KPA_PER_PSI
 
 USUAL_SLOT_MIN: Final = 20.0  # common practice, no published source: taken where a group has no slot yet
@@ -29,6 +32,34 @@ LEVEL: Final = 0.8
 OFF_WARMERS_SD_C: Final = (
     6.0  # common practice, no published source: the gas lags the warmers' setting by as much
 )
+
+
+class Wanted(Protocol):
+    """What a start pressure is wanted for: a spec, in whose slots, by whom, on which gauge."""
+
+    @property
+    def spec(self) -> TireSpec:
+        """Return what is to be set."""
+
+    @property
+    def uses_warmers(self) -> bool:
+        """Return whether it goes out off warmers."""
+
+    @property
+    def slot_of(self) -> uuid.UUID | None:
+        """Return the group whose slots it runs in, where that is known."""
+
+    @property
+    def rider_code(self) -> str:
+        """Return who rides on it; empty where nobody in particular does."""
+
+    @property
+    def step_kpa(self) -> float:
+        """Return the step of the gauge."""
+
+    @property
+    def offset_kpa(self) -> float:
+        """Return how much the gauge shows too high."""
 
 
 @dataclass(frozen=True)
@@ -41,6 +72,16 @@ class Asked:
     entry: Entry | None = None
     step_kpa: float = BOARD_STEP_KPA
     offset_kpa: float = 0.0
+
+    @property
+    def slot_of(self) -> uuid.UUID | None:
+        """Return the group whose slots it runs in."""
+        return self.group.pk
+
+    @property
+    def rider_code(self) -> str:
+        """Return who rides on it; empty for a line of the board."""
+        return self.entry.rider.code if self.entry else ""
 
 
 @dataclass(frozen=True)
@@ -78,29 +119,37 @@ def lines_wanted(entries: Sequence[Entry], mounted: dict[uuid.UUID, list[Fitting
 
 
 def step_for(entry: Entry, gauge: Instrument | None) -> float:
-    """Return the step a rider's gauge can show: its own, or half a psi, or 5 kPa for who reads bar or kPa."""
+    """Return the step a rider's gauge can show."""
+    return step_on(gauge, entry.rider.person)
+
+
+def step_on(gauge: Instrument | None, person: Person | None) -> float:
+    """Return the step a gauge can show: its own, or half a psi, or 5 kPa for who reads bar or kPa."""
     if gauge is not None and gauge.step_kpa:
         return gauge.step_kpa
-    person = entry.rider.person
     return BOARD_STEP_KPA if person is None or person.pressure_unit == "psi" else FINE_STEP_KPA
 
 
 def compute(
-    asked: Sequence[Asked],
+    asked: Sequence[Wanted],
     *,
     day: Day,
     conditions: Conditions,
     heating: Learned,
-    minutes: dict[uuid.UUID, float],
+    minutes: Mapping[uuid.UUID, float],
+    set_at_c: Sequence[float] | None = None,
 ) -> Computed:
-    """Return the start pressures of all lines under some conditions, in one call of the science."""
+    """Return the start pressures of all lines under some conditions, in one call of the science.
+
+    A tire is set at air temperature, or off its warmers, unless ``set_at_c`` says at which.
+    """
     specs = [line.spec for line in asked]
     known = [practice_for(spec) for spec in specs]
     target = targets_for(specs, conditions=conditions, on=day.date)
     codes = {
         "product": [spec.code for spec in specs],
         "track": [day.layout.track.code] * len(asked),
-        "rider": [line.entry.rider.code if line.entry else "" for line in asked],
+        "rider": [line.rider_code for line in asked],
     }
     rise = expected_rise(
         heating.pooled,
@@ -109,32 +158,44 @@ def compute(
         **{factor: heating.codes(factor, names) for factor, names in codes.items()},
     )
     warmers_c = np.array([WARMERS_C if line.uses_warmers else np.nan for line in asked])
-    tire_c = np.where(np.isnan(warmers_c), conditions.air_c, warmers_c)
-    off_warmers = slope_kpa_per_c(target.hot_kpa, tire_c, conditions.barometer_kpa) * OFF_WARMERS_SD_C
+    usual_c = np.where(np.isnan(warmers_c), conditions.air_c, warmers_c)
+    tire_c = usual_c if set_at_c is None else np.array(set_at_c, dtype=np.float64)
+    limits = [limits_of(spec) for spec in specs]
     pressure = start_pressure(
         target_kpa=target.hot_kpa,
-        target_sd_kpa=np.where(np.isnan(warmers_c), target.sd_kpa, np.hypot(target.sd_kpa, off_warmers)),
+        target_sd_kpa=target.sd_kpa,
         rise_mean_c=rise.mean_c,
         rise_sd_c=rise.sd_c,
         df=rise.df,
         air_c=conditions.air_c,
+        air_sd_c=AIR_AHEAD_SD_C,
         tire_c=tire_c,
+        tire_sd_c=np.where(tire_c == warmers_c, OFF_WARMERS_SD_C, 0.0),
         warmers_c=warmers_c,
         barometer_kpa=conditions.barometer_kpa,
-        minutes_on_track=[minutes[line.group.pk] for line in asked],
-        lower_kpa=[
-            one.lower_kpa if spec.lower_kpa is None else spec.lower_kpa
-            for spec, one in zip(specs, known, strict=True)
-        ],
-        upper_kpa=[
-            one.upper_kpa if spec.upper_kpa is None else spec.upper_kpa
-            for spec, one in zip(specs, known, strict=True)
-        ],
+        minutes_on_track=[_minutes(line, minutes) for line in asked],
+        time_constant_min=rise.on_track_min,
+        lower_kpa=[lower for lower, _ in limits],
+        upper_kpa=[upper for _, upper in limits],
         step_kpa=[line.step_kpa for line in asked],
         gauge_offset_kpa=[line.offset_kpa for line in asked],
+        setting_sd_kpa=PRESSURE_GAUGE_SD_KPA,
         level=LEVEL,
     )
     return Computed(target, rise, pressure, tire_c)
+
+
+def limits_of(spec: TireSpec) -> tuple[float, float]:
+    """Return the lowest and highest pressure the maker allows for a spec, by common practice where he names none."""
+    known = practice_for(spec)
+    return (
+        known.lower_kpa if spec.lower_kpa is None else spec.lower_kpa,
+        known.upper_kpa if spec.upper_kpa is None else spec.upper_kpa,
+    )
+
+
+def _minutes(line: Wanted, minutes: Mapping[uuid.UUID, float]) -> float:
+    return minutes.get(line.slot_of, USUAL_SLOT_MIN) if line.slot_of else USUAL_SLOT_MIN
 
 
 def slot_minutes(day: Day, groups: set[uuid.UUID]) -> dict[uuid.UUID, float]:

@@ -69,6 +69,25 @@ class GuidanceLine(Noun):
         ]
 
 
+class Override(Noun):
+    """What a person set in the place of one computed line, and why; it stands over later drafts until somebody takes it back."""
+
+    line = models.OneToOneField(GuidanceLine, models.CASCADE, related_name="override")
+    set_kpa = models.FloatField()
+    reason = models.CharField(max_length=300)
+    is_beyond_range = models.BooleanField(default=False)
+    made_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    made_at = models.DateTimeField()
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(condition=~Q(reason=""), name="pressures_override_has_reason"),
+            models.CheckConstraint(condition=Q(set_kpa__gt=0), name="pressures_override_is_a_pressure"),
+        ]
+
+
 class Bulletin(Noun):
     """Guidance checked and issued by a person: numbered, dated, frozen; superseded or withdrawn, never edited."""
 

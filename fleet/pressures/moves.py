@@ -24,20 +24,24 @@ def moves_since(bulletin: Bulletin, asked: Sequence[Asked], now: Computed, then:
     ``then`` is what the present readings and specs would give under the bulletin's conditions: where that explains
     less than half of the move, the weather did it.
     """
-    issued = {_key(line): line for line in bulletin.guidance.lines.all()}
+    issued = {_key(line): line for line in bulletin.guidance.lines.select_related("override")}
     moves = []
     for index, line in enumerate(asked):
         before = issued.get((line.entry.pk if line.entry else line.group.pk, line.spec.pk, line.uses_warmers))
         if before is None:
             moves.append(Move(None, "not in the bulletin"))
             continue
-        by_kpa = float(now.pressure.shown_kpa[index]) - before.shown_kpa
+        by_hand = getattr(before, "override", None)
+        issued_kpa = by_hand.set_kpa if by_hand else before.shown_kpa
+        by_kpa = float(now.pressure.shown_kpa[index]) - issued_kpa
         if abs(by_kpa) < line.step_kpa - 1e-6:
             moves.append(Move(None, ""))
             continue
         exact = float(now.pressure.start_kpa[index]) - before.start_kpa
         without_weather = float(then.pressure.start_kpa[index]) - before.start_kpa
-        if abs(float(now.target.hot_kpa[index]) - before.hot_target_kpa) > _SAME_TARGET_KPA:
+        if by_hand:
+            because = "set by hand before"
+        elif abs(float(now.target.hot_kpa[index]) - before.hot_target_kpa) > _SAME_TARGET_KPA:
             because = "spec"
         elif abs(without_weather) < abs(exact) / 2:
             because = "weather"

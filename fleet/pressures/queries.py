@@ -122,7 +122,7 @@ def board_lines(guidance: Guidance) -> QuerySet[GuidanceLine]:
     """Return the lines without riders, in the order they are read: group, line, size, front before rear."""
     return (
         guidance.lines.filter(entry__isnull=True)
-        .select_related("spec__line", "group")
+        .select_related("spec__line", "group", "override__made_by")
         .order_by(
             "group__usual_lap_s",
             "group__name",
@@ -144,10 +144,10 @@ def rider_lines(guidance: Guidance) -> QuerySet[GuidanceLine]:
     )
 
 
-def own_lines(rider: Rider, day: Day) -> list[GuidanceLine]:
-    """Return a rider's own lines of a day's newest guidance, front first."""
+def own_lines(rider: Rider, *days: Day) -> list[GuidanceLine]:
+    """Return a rider's own lines of the newest guidance of some days, front first."""
     return list(
-        GuidanceLine.objects.filter(guidance__day=day, guidance__is_newest=True, entry__rider=rider)
+        GuidanceLine.objects.filter(guidance__day__in=days, guidance__is_newest=True, entry__rider=rider)
         .select_related("guidance__conditions", "spec__line", "entry")
         .order_by("axle")
     )
@@ -161,6 +161,11 @@ def in_force() -> Q:
 def bulletin_in_force(day: Day) -> Bulletin | None:
     """Return the bulletin of a day that counts now."""
     return Bulletin.objects.filter(in_force(), day=day).select_related("issued_by").first()
+
+
+def bulletins_in_force(days: Iterable[uuid.UUID]) -> dict[uuid.UUID, Bulletin]:
+    """Return by day the bulletin that counts now."""
+    return {bulletin.day_id: bulletin for bulletin in Bulletin.objects.filter(in_force(), day__in=list(days))}
 
 
 def bulletins_for(by: Actor) -> QuerySet[Bulletin]:

@@ -12,20 +12,23 @@ from django.db.models import Q
 from fleet.catalogue.models import PressureSpec, ReferenceNote, TireSpec
 from fleet.events.models import Conditions
 from fleet.life.usage import practice_for
+from fleet.science.hot_target import Target, needed_hot_kpa
 from fleet.science.inflation import gauge_after_kpa
 from fleet.science.practice import REFERENCE_AIR_C
 from fleet.science.reference_notes import PooledNotes, likeness, pool_reference_notes
-from fleet.science.start_pressure import Target, needed_hot_kpa
 
 NO_NOTES: Final = PooledNotes(np.nan, np.nan, 0)
 SEA_LEVEL_KPA: Final = 101.325
 WARMERS_C: Final = 80.0  # common practice, no published source: the usual setting of tire warmers
 
 
-def targets_for(specs: Sequence[TireSpec], *, conditions: Conditions, on: date) -> Target:
-    """Return what each spec needs hot, from the best source there is, one entry per spec."""
-    published = _published(specs)
-    notes = _notes(specs, conditions=conditions, on=on)
+def targets_for(specs: Sequence[TireSpec], *, conditions: Conditions | None, on: date) -> Target:
+    """Return what each spec needs hot, from the best source there is, one entry per spec.
+
+    Without conditions no reference note can be likened to them, and none counts.
+    """
+    published = published_for(specs)
+    notes = _notes(specs, conditions=conditions, on=on) if conditions else {}
     known = [practice_for(spec) for spec in specs]
     pooled = [notes.get(spec.pk, NO_NOTES) for spec in specs]
 
@@ -51,7 +54,7 @@ def targets_for(specs: Sequence[TireSpec], *, conditions: Conditions, on: date) 
     )
 
 
-def _published(specs: Sequence[TireSpec]) -> dict[tuple[uuid.UUID, str], PressureSpec]:
+def published_for(specs: Sequence[TireSpec]) -> dict[tuple[uuid.UUID, str], PressureSpec]:
     """Return the track pressure published for each spec and basis, the spec's own before its line's."""
     rows = PressureSpec.objects.filter(
         Q(spec__in=specs) | Q(spec__isnull=True, line__in={spec.line_id for spec in specs}),
@@ -84,7 +87,7 @@ def _notes(specs: Sequence[TireSpec], *, conditions: Conditions, on: date) -> di
             pace_difference=np.full(len(notes), np.nan),
             age_days=[max((on - note.noted_on).days, 0) for note in notes],
         )
-        pooled[spec] = pool_reference_notes([_hot_kpa(note) for note in notes], alike)
+        pooled[spec] = pool_reference_notes([hot_kpa_of(note) for note in notes], alike)
     return pooled
 
 
@@ -92,7 +95,8 @@ def _less(values: list[float | None], today: float) -> list[float]:
     return [np.nan if value is None else value - today for value in values]
 
 
-def _hot_kpa(note: ReferenceNote) -> float:
+def hot_kpa_of(note: ReferenceNote) -> float:
+    """Return the hot pressure a note comes to; one that is not hot is carried there by the gas law and the usual rise."""
     if note.basis == PressureSpec.Basis.HOT:
         return note.pressure_kpa
     air_c = REFERENCE_AIR_C if note.air_c is None else note.air_c
