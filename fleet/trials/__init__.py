@@ -1,0 +1,1 @@
+"""Tire tests: plan, measure, run, judge, report, and follow a set until it is removed."""
