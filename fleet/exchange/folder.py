@@ -3,7 +3,19 @@
 from typing import Final
 
 from fleet.exchange.columns import Sheet
-from fleet.exchange.rows import accounts, catalogue, events, garage, running, stock, wheels
+from fleet.exchange.rows import (
+    accounts,
+    answers,
+    catalogue,
+    events,
+    garage,
+    recalls,
+    reservations,
+    running,
+    stock,
+    trials,
+    wheels,
+)
 
 SHEETS: Final[tuple[Sheet, ...]] = (
     *accounts.SHEETS,
@@ -11,8 +23,12 @@ SHEETS: Final[tuple[Sheet, ...]] = (
     *garage.SHEETS,
     *events.SHEETS,
     *stock.SHEETS,
+    *reservations.SHEETS,
     *wheels.SHEETS,
+    *recalls.SHEETS,
     *running.SHEETS,
+    *answers.SHEETS,
+    *trials.SHEETS,
 )
 BY_NAME: Final[dict[str, Sheet]] = {sheet.name: sheet for sheet in SHEETS}
 BY_SHELF: Final[dict[str, Sheet]] = {sheet.shelf: sheet for sheet in SHEETS if sheet.shelf}

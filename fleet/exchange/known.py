@@ -11,8 +11,10 @@ from fleet.catalogue.models import TireLine, TireSpec
 from fleet.events.models import Day, Event, Group, Layout, Track
 from fleet.exchange.columns import Identity, Row
 from fleet.garage.models import Bike, Instrument, Rider, WheelPair
-from fleet.inventory.models import Fitting, JobTicket, Lot, Tire
+from fleet.inventory.availability import reservations
+from fleet.inventory.models import Fitting, JobTicket, Lot, RecallNotice, Tire
 from fleet.running.models import Stint
+from fleet.trials.models import TireTest
 
 
 @dataclass(frozen=True)
@@ -64,7 +66,7 @@ SHELVES: Final[dict[str, Shelf]] = {
     ),
     "ticket": Shelf(
         "job ticket",
-        lambda: JobTicket.objects.select_related("vendor"),
+        lambda: JobTicket.objects.select_related("vendor", "wheel_pair__bike"),
         lambda row: (row.vendor.code, ticket_name(row)),
     ),
     "fitting": Shelf(
@@ -74,6 +76,23 @@ SHELVES: Final[dict[str, Shelf]] = {
         ),
         lambda row: (row.pk,),
         is_fact=True,
+    ),
+    "reservation": Shelf(
+        "reservation",
+        lambda: reservations().select_related("vendor", "spec__line"),
+        lambda row: (row.pk,),
+        is_fact=True,
+    ),
+    "recall": Shelf(
+        "recall",
+        lambda: RecallNotice.objects.select_related("entered_for"),
+        lambda row: (row.pk,),
+        is_fact=True,
+    ),
+    "tire_test": Shelf(
+        "tire test",
+        lambda: TireTest.objects.select_related("organisation", "bike__rider"),
+        lambda row: (row.code,),
     ),
     "stint": Shelf(
         "stint",

@@ -51,9 +51,16 @@ def read_sheet(path: Path, sheet: Sheet) -> Reading:
     """Read one file; whatever is wrong stands in the result's faults."""
     reading = Reading(sheet)
     text = _text(path.read_bytes(), reading)
-    if text is None:
-        return reading
-    records = _records(text, reading)
+    return reading if text is None else _read(_records(text, reading), reading)
+
+
+def read_records(records: Iterator[tuple[int, list[str]]], sheet: Sheet) -> Reading:
+    """Read rows of text with their line numbers, the header first; whatever is wrong stands in the result's faults."""
+    return _read(records, Reading(sheet))
+
+
+def _read(records: Iterator[tuple[int, list[str]]], reading: Reading) -> Reading:
+    sheet = reading.sheet
     header = next(records, None)
     if header is None:
         reading.wrong(1, "", f"The file is empty: its first row names the columns ({_names(sheet)}).")

@@ -1,9 +1,9 @@
 """Writing the folder: every stored row as cells, in an order that depends on nothing but the rows."""
 
 import csv
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from pathlib import Path
-from typing import Any
+from typing import Any, TextIO
 
 from django.db import connection, transaction
 
@@ -44,10 +44,15 @@ def cell(column: Column, value: Any) -> str:
     return escaped(text) if column.kind.is_text else text
 
 
+def write_records(file: TextIO, names: Iterable[str], records: Iterable[list[str]]) -> None:
+    """Write a header of column names and what stands under it."""
+    writer = csv.writer(file)
+    writer.writerow(names)
+    writer.writerows(records)
+
+
 def _write(path: Path, sheet: Sheet, records: list[list[str]]) -> None:
     unfinished = path.with_suffix(".unfinished")
     with unfinished.open("w", encoding="utf-8", newline="") as file:
-        writer = csv.writer(file)
-        writer.writerow([column.name for column in sheet.columns])
-        writer.writerows(records)
+        write_records(file, [column.name for column in sheet.columns], records)
     unfinished.replace(path)

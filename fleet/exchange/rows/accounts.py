@@ -3,7 +3,7 @@
 from typing import Any, Final
 
 from fleet.accounts.actions import add_organisation, add_person, choose_units, give_role
-from fleet.accounts.models import Organisation, Person, Role
+from fleet.accounts.models import ERASED_DOMAIN, Organisation, Person, Role
 from fleet.accounts.policy import Actor
 from fleet.errors import Invalid
 from fleet.exchange.columns import NO_KEYWORD, Cells, Column, Sheet, thing
@@ -59,6 +59,7 @@ SHEETS: Final = (
             Column("is_vendor", YES_NO, "Whether it sells and fits tires."),
             Column("is_organiser", YES_NO, "Whether it runs events."),
             Column("contact", TEXT, "How to reach it.", required=False),
+            Column("currency", TEXT, "Three letters of the currency it asks, such as EUR.", required=False),
         ),
         identity=("code",),
         rows=Organisation.objects.all,
@@ -78,7 +79,12 @@ SHEETS: Final = (
             _unit("distance_unit", Person.DistanceUnit, "distance"),
         ),
         identity=("email",),
-        rows=lambda: Person.objects.prefetch_related("memberships__organisation"),
+        # An account that an API key acts with is nobody, and a key never stands in a file; nor does who is erased.
+        rows=lambda: (
+            Person.objects.exclude(api_keys__organisation__isnull=False)
+            .exclude(email__endswith=f"@{ERASED_DOMAIN}")
+            .prefetch_related("memberships__organisation")
+        ),
         add=thing(_add_with_roles),
         shelf="person",
         after=("organisations",),

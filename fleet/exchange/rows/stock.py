@@ -5,10 +5,20 @@ from typing import Any, Final
 
 from django.db.models import F, OuterRef, Prefetch, QuerySet, Subquery
 
-from fleet.exchange.columns import NO_KEYWORD, RECORDED, VOIDED, Column, Ending, Sheet, fact, fact_columns
+from fleet.exchange.columns import (
+    NO_KEYWORD,
+    RECORDED,
+    VOIDED,
+    Column,
+    Ending,
+    Sheet,
+    fact,
+    fact_columns,
+    thing,
+)
 from fleet.exchange.kinds import CODE, COUNT, KEY, MOMENT, MONEY, TEXT, choice
-from fleet.inventory.actions import add_own_tire, move_stock, receive_lot
-from fleet.inventory.models import Lot, Place, StockMovement, Tire
+from fleet.inventory.actions import add_own_tire, list_spec, move_stock, receive_lot
+from fleet.inventory.models import Listing, Lot, Place, StockMovement, Tire
 from fleet.records import void
 
 RECEIPTS: Final = StockMovement.objects.filter(kind=StockMovement.Kind.RECEIVED).order_by("recorded_at", "id")
@@ -68,6 +78,19 @@ RECORDED_RECEIPT, *VOIDED_RECEIPT = (
 
 SHEETS: Final = (
     Sheet(
+        name="listings",
+        about="What a vendor asks for a tire.",
+        columns=(
+            Column("vendor", CODE, "Code from organisations.csv.", take="vendor.code", refers="organisation"),
+            Column("spec", CODE, "Code from specs.csv.", take="spec.code", refers="spec"),
+            Column("price", MONEY, "Price of one tire, in the vendor's currency.", living=True),
+            Column("low_at", COUNT, "How few left in all are few.", required=False, default=0, living=True),
+        ),
+        identity=("vendor", "spec"),
+        rows=lambda: Listing.objects.select_related("vendor", "spec"),
+        add=thing(list_spec),
+    ),
+    Sheet(
         name="lots",
         about="Deliveries of one spec with one date code, each with its receipt.",
         columns=(
@@ -109,6 +132,15 @@ SHEETS: Final = (
             Column("quantity", COUNT, "Tires added, negative where they left."),
             Column("moved_at", MOMENT, "When."),
             Column("reason", TEXT, "Why; a count or a write-off needs it.", required=False),
+            Column("unit_price", MONEY, "What one tire sold for, or came back for.", required=False),
+            Column(
+                "reservation",
+                KEY,
+                "Key from reservations.csv, of the one a sale handed over.",
+                required=False,
+                take="reservation_id",
+                refers="reservation",
+            ),
         ),
         identity=("key",),
         rows=_movements,

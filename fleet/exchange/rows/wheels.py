@@ -1,6 +1,5 @@
 """Job tickets, fittings, removals and holds."""
 
-import uuid
 from datetime import date, datetime
 from typing import Any, Final
 
@@ -8,7 +7,7 @@ from fleet.accounts.policy import SERVICE, Actor
 from fleet.catalogue.models import Axle
 from fleet.errors import Invalid
 from fleet.exchange.columns import NO_KEYWORD, Cells, Column, Ending, Sheet, fact, fact_columns, thing
-from fleet.exchange.kinds import CODE, COUNT, DATE, KEY, MOMENT, TEXT, choice
+from fleet.exchange.kinds import CODE, COUNT, DATE, KEY, MOMENT, MONEY, TEXT, choice
 from fleet.exchange.known import ticket_name
 from fleet.inventory.actions import (
     advance_ticket,
@@ -19,8 +18,9 @@ from fleet.inventory.actions import (
     take_wheels_in,
     void_fitting,
     void_removal,
+    wish_for_wheel,
 )
-from fleet.inventory.models import Fitting, Hold, JobTicket, Lot, Place, Removal, Tire
+from fleet.inventory.models import Fitting, Hold, JobTicket, Lot, Place, Removal, TicketWish, Tire
 from fleet.inventory.revisions import touch
 from fleet.records import void
 
@@ -49,6 +49,10 @@ def _fit(*, tire: str, lot: Lot | None, place: str, identification: str, **given
             f"There is no tire labeled {tire!r}: add a rider's own to tires.csv, or name the lot it came from.",
             field="tire",
         )
+    if given.pop("reservation", None) is not None:
+        raise Invalid(
+            "Only a tire from a lot is kept for somebody: leave the reservation out.", field="reservation"
+        )
     return fit_tire(tire=known, **given)
 
 
@@ -58,16 +62,6 @@ def _void_fitting(fitting: Fitting, at: datetime, reason: str) -> Fitting:
 
 def _void_removal(removal: Removal, at: datetime, reason: str) -> Removal:
     return void_removal(by=SERVICE, at=at, removal=removal, reason=reason)
-
-
-def _held_for(removal: Removal) -> str | None:
-    if removal.destination != Removal.Destination.ON_HOLD:
-        return None
-    return (
-        Hold.objects.filter(pk=uuid.uuid5(removal.pk, "hold"))
-        .values_list("placed_for__code", flat=True)
-        .first()
-    )
 
 
 def _lift(hold: Hold, at: datetime, reason: str) -> Hold:
@@ -106,8 +100,8 @@ SHEETS: Final = (
                 "wheel_pair", CODE, "Code from wheel_pairs.csv.", take="wheel_pair.code", refers="wheel_pair"
             ),
             Column("opened_at", MOMENT, "When the wheels came in."),
-            Column("promised_at", MOMENT, "When they are to be ready.", required=False),
-            Column("wish", TEXT, "What the rider asked for.", required=False),
+            Column("promised_at", MOMENT, "When they are to be ready.", required=False, living=True),
+            Column("wish", TEXT, "What else the rider asked for.", required=False, living=True),
             Column(
                 "state",
                 choice(JobTicket.State),
@@ -123,6 +117,65 @@ SHEETS: Final = (
         add=thing(_take_in),
         shelf="ticket",
         settle=_advance,
+    ),
+    Sheet(
+        name="wishes",
+        about="What is wished for one wheel of a ticket.",
+        columns=(
+            Column(
+                "vendor", CODE, VENDOR, take="ticket.vendor.code", refers="organisation", gives=NO_KEYWORD
+            ),
+            Column(
+                "ticket",
+                TEXT,
+                "Job ticket of the vendor, such as 2026-06-12/3.",
+                take=lambda wish: ticket_name(wish.ticket),
+                refers="ticket",
+                also=("vendor",),
+            ),
+            Column("axle", choice(Axle), "Which wheel."),
+            Column(
+                "spec",
+                CODE,
+                "Code from specs.csv of what goes on from stock.",
+                required=False,
+                take="spec.code",
+                refers="spec",
+                living=True,
+            ),
+            Column(
+                "tire",
+                CODE,
+                "Label of the rider's own tire that goes on.",
+                required=False,
+                take="own_tire.label_code",
+                gives="own_tire",
+                refers="tire",
+                living=True,
+            ),
+            Column(
+                "destination",
+                choice(Removal.Destination),
+                "What happens with what comes off.",
+                required=False,
+                default="",
+                living=True,
+            ),
+            Column(
+                "recorded_at",
+                MOMENT,
+                "When it was last said; the moment of the import where it is empty.",
+                required=False,
+                take="wished_at",
+                gives=NO_KEYWORD,
+                living=True,
+            ),
+        ),
+        identity=("vendor", "ticket", "axle"),
+        rows=lambda: TicketWish.objects.select_related("ticket__vendor", "spec", "own_tire"),
+        add=fact(wish_for_wheel),
+        after=("fittings", "tires"),
+        phase=4,
     ),
     Sheet(
         name="fittings",
@@ -169,6 +222,21 @@ SHEETS: Final = (
                 take=_from_stock("identification"),
             ),
             Column(
+                "unit_price",
+                MONEY,
+                "What the tire from a lot sold for.",
+                required=False,
+                take=lambda fitting: fitting.movement and fitting.movement.unit_price,
+            ),
+            Column(
+                "reservation",
+                KEY,
+                "Key from reservations.csv, of the one the tire was kept for.",
+                required=False,
+                take=lambda fitting: fitting.movement and fitting.movement.reservation_id,
+                refers="reservation",
+            ),
+            Column(
                 "ticket",
                 TEXT,
                 "Job ticket of the vendor it belongs to, such as 2026-06-12/3.",
@@ -201,14 +269,14 @@ SHEETS: Final = (
             Column(
                 "vendor",
                 CODE,
-                "Who keeps a tire that goes on hold.",
+                "Who took it off; keeps a tire that goes on hold.",
                 required=False,
-                take=_held_for,
+                take="vendor.code",
                 refers="organisation",
             ),
         ),
         identity=("key",),
-        rows=Removal.objects.all,
+        rows=lambda: Removal.objects.select_related("vendor"),
         add=fact(remove_tire),
         phase=3,
         happened="removed_at",
