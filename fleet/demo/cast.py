@@ -106,6 +106,7 @@ def add_cast(scene: Scene) -> list[Entrant]:
             is_vendor=is_vendor,
             is_organiser=not is_vendor,
             contact=contact,
+            currency="GBP" if is_vendor else "",
         )
     for email, name, roles, _what in STAFF:
         scene.add("people", email=email, name=name, roles=roles)

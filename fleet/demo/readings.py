@@ -16,6 +16,8 @@ from fleet.science.tire_size import parse_size
 READING_SD_KPA: Final = 0.8
 TYPED_WRONG_KPA: Final = (-50.0, -40.0, 30.0, 40.0)
 TOO_FAR_OFF_KPA: Final = 11.0
+MOST_AT_ONCE_KPA: Final = 14.0
+NOTES_TO_AN_ANSWER: Final = 9
 LOW: Final = {"front": ("flattens", "heavy", "squirms"), "rear": ("moves", "squirms", "runs_wide")}
 HIGH: Final = {"front": ("harsh", "slides_front", "chatters"), "rear": ("slides_rear", "harsh", "no_grip")}
 PHASES: Final = ("braking", "entry", "mid", "exit", "")
@@ -98,6 +100,22 @@ def write_feel(
         feel = scene.pick(("nervous", "no_grip", "heavy"))
     phase = "" if feel == "good" else scene.pick(PHASES)
     scene.fact("feel_notes", recorded_at=recorded_at, stint=stint, feel=feel, phase=phase)
+    if len(scene.rows["feel_notes"]) % NOTES_TO_AN_ANSWER == 0:
+        _write_answer(scene, stint, axle, off_kpa[axle], recorded_at + minutes(2))
+
+
+def _write_answer(scene: Scene, stint: uuid.UUID, axle: str, off_kpa: float, recorded_at: datetime) -> None:
+    """Add what the rider says of the change advised after a stint; of a large one, that it was done."""
+    is_far = abs(off_kpa) > TOO_FAR_OFF_KPA
+    scene.fact(
+        "advice_answers",
+        recorded_at=recorded_at,
+        stint=stint,
+        advised="pressure" if is_far else "leave it",
+        axle=axle if is_far else "",
+        change_kpa=-round(min(max(off_kpa, -MOST_AT_ONCE_KPA), MOST_AT_ONCE_KPA), 1) if is_far else None,
+        answer="done" if is_far or len(scene.rows["advice_answers"]) % 2 else "not_done",
+    )
 
 
 def write_treads(

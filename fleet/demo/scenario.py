@@ -8,28 +8,34 @@ from fleet.demo.cast import add_cast
 from fleet.demo.places import TrackDay, add_places
 from fleet.demo.products import add_products
 from fleet.demo.readings import write_surface
+from fleet.demo.recalls import add_recalls
+from fleet.demo.reserving import add_reservations
 from fleet.demo.riding import HELD, KEPT_ON_HOLD, LIFTED, Season
 from fleet.demo.scene import Scene, midnight, minutes
 from fleet.demo.shop import Shop, Wheel
 from fleet.demo.stints import Garage, Stints
+from fleet.demo.trials import add_trials
 from fleet.demo.truth import Truth
 
 ATTENDANCE: Final = 0.75
 FRESH: Final = (5, 21, 44)
 AT_THE_TRAILER: Final = (0, 3, 10, 14, 22, 28, 36, 42, 50, 57)
-WISHES: Final = (
-    "rear is worn, same again",
-    "both, same as before",
-    "front only",
-    "check the valve",
-    "wets on",
+SAME: Final = True
+WISHES: Final[tuple[tuple[str, dict[str, tuple[bool, str]]], ...]] = (
+    ("", {"rear": (SAME, "scrapped")}),
+    ("", {"front": (SAME, "handed_back"), "rear": (SAME, "scrapped")}),
+    ("", {"front": (SAME, "kept")}),
+    ("rear loses air, check the valve", {"rear": (not SAME, "")}),
+    ("wets on", {}),
 )
+"""What riders ask for: in words, and for each wheel whether the same tire goes on and where the old one goes."""
+PROMISED_MIN: Final = (75, 45, None, 90)
 
 
 def generate(folder: Path, *, today: date, at: datetime, attendance: float = ATTENDANCE) -> None:
     """Write the season that ends today as a folder; the same date gives the same season.
 
-    ``at`` is the moment of loading, at or after which nothing has happened: only the tickets of the day depend on it.
+    ``at`` is the moment of loading, at or after which nothing has happened: only the tickets of the day and their wishes depend on it.
     """
     scene = Scene(today)
     add_products(scene)
@@ -44,6 +50,9 @@ def generate(folder: Path, *, today: date, at: datetime, attendance: float = ATT
     _get_ready(scene, shop, garages)
     _hand_in(scene, garages, at)
     shop.write_ledger()
+    add_recalls(scene, garages[LIFTED])
+    add_reservations(scene, garages)
+    add_trials(scene, days, garages)
     scene.write(folder)
 
 
@@ -107,17 +116,31 @@ def _hold(
 def _hand_in(scene: Scene, garages: list[Garage], at: datetime) -> None:
     """Add today's wheels at the trailer."""
     earliest = midnight(scene.today)
-    riders = [garages[index].rider for index in AT_THE_TRAILER if garages[index].rider.vendor == "tarn"]
-    for number, rider in enumerate(riders, start=1):
-        opened_at = max(at - minutes(7 * (len(riders) - number) + 4), earliest)
+    chosen = [garages[index] for index in AT_THE_TRAILER if garages[index].rider.vendor == "tarn"]
+    for number, garage in enumerate(chosen, start=1):
+        opened_at = max(at - minutes(7 * (len(chosen) - number) + 4), earliest)
+        promised = PROMISED_MIN[number % len(PROMISED_MIN)]
+        words, wheels = WISHES[number % len(WISHES)]
         scene.add(
             "tickets",
             vendor="tarn",
             opened_on=scene.today,
             number=number,
-            wheel_pair=rider.pair("dry"),
+            wheel_pair=garage.rider.pair("dry"),
             opened_at=opened_at,
-            promised_at=opened_at + minutes(90),
-            wish=WISHES[number % len(WISHES)],
+            promised_at=opened_at + minutes(promised) if promised else None,
+            wish=words,
             state=("ready", "on_machine", "waiting")[min(number - 1, 2)],
         )
+        for wheel in garage.wheels("dry"):
+            if wheel.axle in wheels:
+                is_same, destination = wheels[wheel.axle]
+                scene.add(
+                    "wishes",
+                    vendor="tarn",
+                    ticket=f"{scene.today.isoformat()}/{number}",
+                    axle=wheel.axle,
+                    spec=wheel.spec.code if is_same else "",
+                    destination=destination,
+                    recorded_at=opened_at,
+                )

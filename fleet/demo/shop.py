@@ -14,6 +14,8 @@ from fleet.demo.truth import Rubber, Truth
 
 DELIVERED_DAYS: Final = (-131, -63)
 VENDORS: Final = ("tarn", "breckside")
+MARKUP: Final = {"tarn": 1.32, "breckside": 1.38}
+LOW_AT: Final = 3
 SOLD_OUT: Final = ("tarn", "lowmoor-td-r190", 1)
 
 
@@ -43,7 +45,13 @@ class Shop:
         self.used[vendor, wheel.spec.code, number] += 1
         label = self.scene.label()
         self._put_on(
-            wheel, label, fitted_at, vendor=vendor, lot=lot_code(wheel.spec.code, number), place="trailer"
+            wheel,
+            label,
+            fitted_at,
+            vendor=vendor,
+            lot=lot_code(wheel.spec.code, number),
+            place="trailer",
+            unit_price=price_of(wheel.spec, vendor),
         )
 
     def fit_own(self, wheel: Wheel, rider: Entrant, fitted_at: datetime, made_on: date | None) -> None:
@@ -78,6 +86,9 @@ class Shop:
         scene = self.scene
         for vendor in VENDORS:
             for spec in SPECS:
+                scene.add(
+                    "listings", vendor=vendor, spec=spec.code, price=price_of(spec, vendor), low_at=LOW_AT
+                )
                 for number, offset in enumerate(DELIVERED_DAYS):
                     used = self.used[vendor, spec.code, number]
                     left = 0 if (vendor, spec.code, number) == SOLD_OUT else int(scene.rng.integers(2, 9))
@@ -147,7 +158,7 @@ class Shop:
             reason=reason,
         )
 
-    def _put_on(self, wheel: Wheel, label: str, fitted_at: datetime, **origin: str) -> None:
+    def _put_on(self, wheel: Wheel, label: str, fitted_at: datetime, **origin: str | int) -> None:
         wheel.rubber = self.truth.new_rubber(label, wheel.spec)
         wheel.fitted_at = fitted_at
         wheel.fitting = self.scene.fact(
@@ -166,6 +177,11 @@ def wheels_of(rider: Entrant, name: str) -> list[Wheel]:
     front, rear = ("rill-w-f", "rill-w-r190") if name == "wet" else (rider.front, rider.rear)
     pair = rider.pair(name)
     return [Wheel(pair, "front", BY_CODE[front]), Wheel(pair, "rear", BY_CODE[rear])]
+
+
+def price_of(spec: Spec, vendor: str) -> int:
+    """Return what a vendor asks for one tire."""
+    return round(spec.cost * MARKUP[vendor])
 
 
 def lot_code(spec: str, number: int) -> str:

@@ -22,6 +22,8 @@ from fleet.demo.truth import WARMERS_C, Truth, cold_kpa, later_kpa
 
 LATE_MIN: Final = (9.0, 22.0)
 WRONG_STINTS: Final = 3
+STINTS_TO_A_CORRECTION: Final = 300
+"""After one in so many its rider says that the rear was never warm, so that this heat cycle does not count."""
 
 
 @dataclass
@@ -88,6 +90,10 @@ class Stints:
             write_feel(scene, stint, off_kpa, is_worn=is_worn, recorded_at=recorded_at)
         if rear is not None and scene.chance(0.04):
             write_temperatures(scene, rear, stint, outing.ended_at + minutes(1), recorded_at)
+        if rear is not None and len(scene.rows["stints"]) % STINTS_TO_A_CORRECTION == 0:
+            scene.fact(
+                "cycle_corrections", recorded_at=recorded_at + minutes(3), tire=rear.label, stint=stint
+            )
 
     def _planned(self, rider: Entrant, day: TrackDay, slot: datetime) -> Outing:
         scene = self.scene

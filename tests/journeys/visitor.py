@@ -35,7 +35,7 @@ class Visitor:
     def sign_in(self, email, password):
         page = self.read("/sign-in/")
         token = re.search(r'name="csrfmiddlewaretoken" value="([^"]+)"', page).group(1)
-        form = urlencode({"username": email, "password": password, "csrfmiddlewaretoken": token}).encode()
+        form = urlencode({"login": email, "password": password, "csrfmiddlewaretoken": token}).encode()
         request = Request(self.address + "/sign-in/", form, {"Referer": self.address + "/sign-in/"})
         with self.opener.open(request, timeout=30) as answer:
             assert "/sign-in/" not in answer.url, "the sign-in was refused"
