@@ -1,5 +1,6 @@
 """The one shape of every refusal: problem details (RFC 9457) with a stable code, a sentence, and errors by field."""
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from http import HTTPStatus
@@ -12,26 +13,42 @@ from rest_framework import exceptions
 from rest_framework.response import Response
 from rest_framework.settings import api_settings
 
-from fleet.errors import Kind, NotFound, Refusal
+from api.units import Chosen, spoken
+from fleet.contention import Busy, gave_way
+from fleet.errors import Kind, NotAllowed, NotFound, Refusal
 
 MEDIA_TYPE: Final = "application/problem+json"
+REFUSED: Final = (Refusal, exceptions.APIException, Http404, PermissionDenied)
+BUSY_S: Final = 2
 PROBLEMS_ADDRESS: Final = "/api/v1/problems"
 STATUS_OF: Final = {
     Kind.INVALID: HTTPStatus.UNPROCESSABLE_ENTITY,
     Kind.CONFLICT: HTTPStatus.CONFLICT,
     Kind.FORBIDDEN: HTTPStatus.FORBIDDEN,
     Kind.MISSING: HTTPStatus.NOT_FOUND,
+    Kind.BUSY: HTTPStatus.SERVICE_UNAVAILABLE,
 }
 # What the transport refuses before the domain is asked: code, status, title.
 OF_THE_TRANSPORT: Final = (
     ("malformed", HTTPStatus.BAD_REQUEST, "A body that is not readable JSON."),
     ("not-signed-in", HTTPStatus.UNAUTHORIZED, "A request by nobody the service knows."),
+    ("key-refused", HTTPStatus.UNAUTHORIZED, "A key that does not work, or not any more."),
     ("csrf-failed", HTTPStatus.FORBIDDEN, "A write without the CSRF token of the session."),
     ("method-not-allowed", HTTPStatus.METHOD_NOT_ALLOWED, "A method this address does not have."),
     ("not-acceptable", HTTPStatus.NOT_ACCEPTABLE, "An answer wanted in another form than JSON."),
+    ("changed-since", HTTPStatus.PRECONDITION_FAILED, "A change that rests on a state that is over."),
+    (
+        "if-match-required",
+        HTTPStatus.PRECONDITION_REQUIRED,
+        "A change that does not say which state it rests on.",
+    ),
+    ("too-many-requests", HTTPStatus.TOO_MANY_REQUESTS, "More requests in a minute than the limit."),
     ("unsupported-media-type", HTTPStatus.UNSUPPORTED_MEDIA_TYPE, "A body in another form than JSON."),
 )
+# Codes that the transport's exceptions carry themselves; any other follows from the status.
+_CARRIED: Final = {"key-refused", "csrf-failed"}
 _TITLES: Final = {code: title for code, _status, title in OF_THE_TRANSPORT}
+_NOT_YOURS: Final = "You may read this, and not do that with it: it is for its owner, or for a role at the organisation that has it."
 _MISSING: Final = "There is nothing like that here for you: check the address, or ask for access."
 
 
@@ -57,20 +74,16 @@ class Problem:
         }
 
 
-def problem(exc: Exception, _context: dict[str, Any]) -> Response | None:
+def problem(exc: Exception, context: dict[str, Any]) -> Response | None:
     """Return the answer to a refusal; anything else is a fault of the service and stays one."""
     if isinstance(exc, RequestDataTooBig):
         most_mb = (settings.DATA_UPLOAD_MAX_MEMORY_SIZE or 0) // 1024**2
-        exc = exceptions.ParseError(f"The body is too large: send at most {most_mb} MB, one row at a time.")
-    said = _described(exc)
+        exc = exceptions.ParseError(f"The body is too large: send at most {most_mb} MB at once.")
+    said = described(exc, getattr(context.get("view"), "chosen", {}))
     if said is None:
         return None
-    challenge = getattr(exc, "auth_header", None)
     return Response(
-        said.body(),
-        status=said.status,
-        content_type=MEDIA_TYPE,
-        headers={"WWW-Authenticate": challenge} if challenge else None,
+        said.body(), status=said.status, content_type=MEDIA_TYPE, headers=dict(_headers(exc, said))
     )
 
 
@@ -86,9 +99,15 @@ def title_of(kind: type[Refusal]) -> str:
     return (kind.__doc__ or kind.code).strip().splitlines()[0]
 
 
-def _described(exc: Exception) -> Problem | None:
+def described(exc: Exception, units: Chosen) -> Problem | None:
+    """Return a refusal as it is sent, fields under the names the units chosen give them; nothing for what is none."""
+    if gave_way(exc):
+        exc = Busy()
+    if isinstance(exc, NotFound):
+        # What an address or a body names was found among what the asker may see: the right is what an action misses.
+        exc = NotAllowed(_NOT_YOURS)
     if isinstance(exc, Refusal):
-        errors = {exc.field: [exc.sentence]} if exc.field else {}
+        errors = {spoken(exc.field, units): [exc.sentence]} if exc.field else {}
         return Problem(exc.code, STATUS_OF[exc.kind], title_of(type(exc)), exc.sentence, errors)
     if isinstance(exc, exceptions.ValidationError):
         return _invalid(exc)
@@ -101,12 +120,32 @@ def _described(exc: Exception) -> Problem | None:
     return None
 
 
+def _headers(exc: Exception, said: Problem) -> Iterator[tuple[str, str]]:
+    if challenge := getattr(exc, "auth_header", None):
+        yield "WWW-Authenticate", challenge
+    if isinstance(exc, exceptions.Throttled):
+        yield "Retry-After", str(_seconds(exc))
+    elif said.status == HTTPStatus.SERVICE_UNAVAILABLE:
+        yield "Retry-After", str(BUSY_S)
+
+
+def _seconds(exc: exceptions.APIException) -> int:
+    return max(1, math.ceil(getattr(exc, "wait", None) or 0))
+
+
 def _of_the_transport(exc: exceptions.APIException) -> Problem:
-    codes = {status: code for code, status, _ in OF_THE_TRANSPORT if code != "csrf-failed"}
+    codes = {status: code for code, status, _ in OF_THE_TRANSPORT if code not in _CARRIED}
     given = exc.get_codes()
-    code = given if given == "csrf-failed" else codes.get(HTTPStatus(exc.status_code), "not-allowed")
+    code = (
+        given
+        if isinstance(given, str) and given in _CARRIED
+        else codes.get(HTTPStatus(exc.status_code), "not-allowed")
+    )
     sentences = {
-        "not-signed-in": "Nobody is signed in: sign in on the pages and send the session cookie.",
+        "not-signed-in": "Nobody is signed in: send Authorization: Bearer and an API key, or sign in on the pages "
+        "and send the session cookie.",
+        "too-many-requests": f"More than {settings.API_REQUESTS_PER_MINUTE} requests in one minute: wait "
+        f"{_seconds(exc)} seconds, and send many facts as one batch.",
         "not-acceptable": "Answers are JSON: accept application/json.",
         "unsupported-media-type": "Bodies are JSON: send Content-Type: application/json.",
     }

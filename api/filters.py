@@ -9,7 +9,7 @@ from django.utils.dateparse import parse_datetime
 from django_filters import rest_framework as filters
 from rest_framework import exceptions
 
-from api.pagination import PARAMETERS
+from api.pagination import PARAMETERS, SIZE
 from api.serializers import FIRST_YEAR, LAST_YEAR
 
 
@@ -22,6 +22,11 @@ class Filters(filters.FilterSet):  # type: ignore[misc]  # the library has no ty
         if unknown := [name for name in self.data if name not in known]:
             raise exceptions.ValidationError(
                 {name: [f"There is no such filter; there are {', '.join(known)}."] for name in unknown}
+            )
+        empty_too = {name for name, given in self.data.lists() if not given[0].strip()} - {SIZE}
+        if unclear := [name for name, given in self.data.lists() if len(given) > 1 or name in empty_too]:
+            raise exceptions.ValidationError(
+                {name: ["Give one value, or leave the filter out."] for name in unclear}
             )
         return bool(super().is_valid())
 

@@ -3,6 +3,7 @@
 import base64
 import binascii
 import json
+from collections.abc import Sequence
 from datetime import UTC, date, datetime
 from typing import Any, Final
 from uuid import UUID
@@ -17,7 +18,8 @@ from rest_framework.utils.urls import replace_query_param
 
 PAGE_ROWS: Final = 50
 MOST_ROWS: Final = 200
-PARAMETERS: Final = ("cursor", "page_size")
+SIZE: Final = "page_size"
+PARAMETERS: Final = ("cursor", SIZE)
 
 
 class ByCursor(BasePagination):
@@ -29,9 +31,9 @@ class ByCursor(BasePagination):
         if not self.order or self.order[-1] != "id":
             raise ImproperlyConfigured("A paged query ends its order_by with 'id', so that no two rows tie.")
         self.address = request.build_absolute_uri()
-        rows = _page_rows(request.query_params.get("page_size"))
+        rows = page_rows(request.query_params.get(SIZE))
         if cursor := request.query_params.get("cursor"):
-            queryset = queryset.filter(_after(queryset.model, self.order, _opened(cursor, len(self.order))))
+            queryset = queryset.filter(_after(queryset.model, self.order, opened(cursor, len(self.order))))
         found = list(queryset[: rows + 1])
         self.page = found[:rows]
         self.has_more = len(found) > rows
@@ -67,7 +69,7 @@ class ByCursor(BasePagination):
                 "schema": {"type": "string"},
             },
             {
-                "name": "page_size",
+                "name": SIZE,
                 "in": "query",
                 "required": False,
                 "description": "Rows in a page.",
@@ -78,34 +80,42 @@ class ByCursor(BasePagination):
     def _next(self) -> str | None:
         if not self.has_more:
             return None
-        place = [_said(_value(self.page[-1], key.lstrip("-"))) for key in self.order]
-        cursor = base64.urlsafe_b64encode(json.dumps(place, separators=(",", ":")).encode()).decode()
-        return replace_query_param(self.address, "cursor", cursor)
+        place = [_value(self.page[-1], key.lstrip("-")) for key in self.order]
+        return replace_query_param(self.address, "cursor", cursor_at(place))
 
 
-def _page_rows(text: str | None) -> int:
+def cursor_at(place: Sequence[Any]) -> str:
+    """Return the cursor for what comes after a place in an order."""
+    said = json.dumps([_said(value) for value in place], separators=(",", ":"))
+    return base64.urlsafe_b64encode(said.encode()).decode()
+
+
+def page_rows(text: str | None) -> int:
+    """Return how many rows a page was asked to have."""
     if text is None:
         return PAGE_ROWS
     if not (text.isascii() and text.isdigit() and len(text) <= len(str(MOST_ROWS))) or not (
         1 <= int(text) <= MOST_ROWS
     ):
         raise exceptions.ValidationError(
-            {"page_size": [f"A page has 1 to {MOST_ROWS} rows: give a number like 50."]}
+            {SIZE: [f"A page has 1 to {MOST_ROWS} rows: give a number like 50."]}
         )
     return int(text)
 
 
-def _opened(cursor: str, keys: int) -> list[Any]:
+def opened(cursor: str, keys: int) -> list[Any]:
+    """Return the place a cursor stands for, as it was said; a cursor of somebody's own making is refused."""
     try:
         place = json.loads(base64.b64decode(cursor.encode(), altchars=b"-_", validate=True))
     except (binascii.Error, ValueError, RecursionError):
         place = None
     if not isinstance(place, list) or len(place) != keys:
-        raise _bad_cursor()
+        raise bad_cursor()
     return place
 
 
-def _bad_cursor() -> exceptions.ValidationError:
+def bad_cursor() -> exceptions.ValidationError:
+    """Return the refusal of a cursor that is not one of ours."""
     return exceptions.ValidationError(
         {
             "cursor": [
@@ -124,9 +134,9 @@ def _after(model: type[Model], order: tuple[str, ...], place: list[Any]) -> Q:
         try:
             value = _field(model, path).to_python(said)
         except (ValidationError, TypeError, ValueError, OverflowError) as error:
-            raise _bad_cursor() from error
+            raise bad_cursor() from error
         if value is None or "\x00" in str(value):
-            raise _bad_cursor()
+            raise bad_cursor()
         found |= same & Q(**{f"{path}__{'lt' if key.startswith('-') else 'gt'}": value})
         same &= Q(**{path: value})
     return found

@@ -9,16 +9,36 @@ from django.db.models import Q, QuerySet
 
 from fleet.accounts.models import Organisation, Person
 from fleet.accounts.policy import Right, organisations
-from fleet.catalogue.models import PressureSpec, TireLine, TireSpec
+from fleet.catalogue.models import PressureSpec, ReferenceNote, TireLine, TireSpec
 from fleet.events.models import Day, Entry, Event, Group, Layout, Track
-from fleet.events.queries import days_for, events_for
-from fleet.garage.models import Bike, Instrument, Rider, WheelPair
-from fleet.inventory.models import Fitting, Hold, JobTicket, Lot, Removal, Tire
-from fleet.inventory.queries import fittings_for, lots_for, own_or_served, riders_served, tickets_for
-from fleet.life.queries import tires_for
+from fleet.events.queries import days_for, entrants_for, events_for, open_to
+from fleet.garage import queries as garage
+from fleet.garage.models import Bike, Instrument, Rider, Sharing, WheelPair
+from fleet.inventory.availability import reservations_for
+from fleet.inventory.models import Fitting, Hold, JobTicket, Lot, RecallNotice, Removal, SidewallReading, Tire
+from fleet.inventory.queries import (
+    fittings_for,
+    lots_for,
+    own_or_served,
+    riders_served,
+    tickets_for,
+    with_wishes,
+)
+from fleet.inventory.reservation import Reservation
+from fleet.life.affected import recalls_for
+from fleet.life.queries import tires_for, tires_told_whole
 from fleet.pressures.models import Guidance
-from fleet.running.models import FeelNote, Stint, SurfaceNote, TemperatureReading
-from fleet.running.queries import stints_for
+from fleet.running.models import (
+    AdviceAnswer,
+    CycleCorrection,
+    FeelNote,
+    Stint,
+    SurfaceNote,
+    TemperatureReading,
+)
+from fleet.running.queries import stints_for, taken_by
+from fleet.trials.models import Run, Step, TireTest
+from fleet.trials.queries import runs_for, steps_for, trials_for
 
 
 def own_organisations(by: Person, _at: datetime) -> QuerySet[Organisation]:
@@ -29,8 +49,19 @@ def own_organisations(by: Person, _at: datetime) -> QuerySet[Organisation]:
         | Q(pk__in=Rider.objects.filter(person=by).values("registered_with"))
         | Q(pk__in=JobTicket.objects.filter(wheel_pair__bike__rider__in=own).values("vendor"))
         | Q(pk__in=Fitting.objects.filter(wheel_pair__bike__rider__in=own).values("vendor"))
+        | Q(pk__in=Reservation.objects.filter(rider__in=own, voided_at__isnull=True).values("vendor"))
         | Q(pk__in=Entry.objects.filter(rider__in=own).values("day__event__organiser"))
     ).order_by("code", "id")
+
+
+def organisations_to_let_in(_by: Person, _at: datetime) -> QuerySet[Organisation]:
+    """Return all organisations: a rider may let in any of them, whose names are no secret."""
+    return Organisation.objects.order_by("code", "id")
+
+
+def vendors(_by: Person, _at: datetime) -> QuerySet[Organisation]:
+    """Return all vendors: a rider may reserve tires at any that sells them."""
+    return Organisation.objects.filter(is_vendor=True).order_by("code", "id")
 
 
 def oneself(by: Person, _at: datetime) -> QuerySet[Person]:
@@ -53,6 +84,11 @@ def pressure_specs(_by: Person, _at: datetime) -> QuerySet[PressureSpec]:
     return PressureSpec.objects.select_related("line", "spec").order_by("line__maker", "line__name", "id")
 
 
+def reference_notes(_by: Person, _at: datetime) -> QuerySet[ReferenceNote]:
+    """Return all reference notes, the newest first; the catalogue is shared."""
+    return ReferenceNote.objects.order_by("-noted_on", "id")
+
+
 def tracks(_by: Person, _at: datetime) -> QuerySet[Track]:
     """Return all tracks; they are public places."""
     return Track.objects.prefetch_related("layouts").order_by("code", "id")
@@ -64,8 +100,14 @@ def layouts(_by: Person, _at: datetime) -> QuerySet[Layout]:
 
 
 def riders(by: Person, _at: datetime) -> QuerySet[Rider]:
-    """Return somebody's own rider record and those of their vendor's customers."""
-    return Rider.objects.filter(own_or_served(by)).order_by("code", "id")
+    """Return somebody's own rider record, those of their vendor's customers, and their organisation's walk-ins."""
+    walk_ins = Q(pk__in=garage.walk_ins_of(by).values("pk"))
+    return Rider.objects.filter(own_or_served(by) | walk_ins).order_by("code", "id")
+
+
+def riders_to_invite(by: Person, _at: datetime) -> QuerySet[Rider]:
+    """Return the walk-ins of somebody's organisations who have no account yet."""
+    return garage.riders_to_invite(by)
 
 
 def bikes(by: Person, at: datetime) -> QuerySet[Bike]:
@@ -87,11 +129,16 @@ def wheel_pairs(by: Person, at: datetime) -> QuerySet[WheelPair]:
 
 
 def bikes_to_enter(by: Person, at: datetime) -> QuerySet[Bike]:
-    """Return the bikes an organiser may enter: of riders registered there or entered in one of its events before."""
+    """Return the bikes somebody may name to enter: their own, and those of riders their organisation knows.
+
+    An organiser knows whom it registered, who shares with it, and who was entered in one of its events; whether they agreed
+    to this one, the action asks.
+    """
     own = organisations(by, Right.EDIT_EVENT)
     return Bike.objects.filter(
         Q(pk__in=bikes(by, at).values("pk"))
         | Q(rider__registered_with__in=own)
+        | Q(rider__in=Sharing.objects.filter(organisation__in=own, withdrawn_at=None).values("rider"))
         | Q(rider__in=Entry.objects.filter(day__event__organiser__in=own).values("rider"))
     ).select_related("rider")
 
@@ -108,9 +155,15 @@ def lots(by: Person, _at: datetime) -> QuerySet[Lot]:
     return lots_for(by)
 
 
+def reservations(by: Person, _at: datetime) -> QuerySet[Reservation]:
+    """Return somebody's own reservations and those at their vendors."""
+    return reservations_for(by)
+
+
 def tickets(by: Person, _at: datetime) -> QuerySet[JobTicket]:
-    """Return the job tickets of somebody's vendors, the newest first."""
-    return tickets_for(by).order_by("-opened_on", "-number", "id")
+    """Return the job tickets of somebody's vendors and those of their own wheels, the newest first."""
+    seen = Q(wheel_pair__bike__rider__person=by) | Q(pk__in=tickets_for(by).order_by().values("pk"))
+    return with_wishes(JobTicket.objects.filter(seen)).order_by("-opened_on", "-number", "id")
 
 
 def tires(by: Person, at: datetime) -> QuerySet[Tire]:
@@ -139,20 +192,49 @@ def holds(by: Person, at: datetime) -> QuerySet[Hold]:
     )
 
 
-def events(by: Person, _at: datetime) -> QuerySet[Event]:
-    """Return the events somebody may see."""
-    return events_for(by)
+def recalls(by: Person, _at: datetime) -> QuerySet[RecallNotice]:
+    """Return the recall notices somebody may read."""
+    return recalls_for(by)
 
 
-def days(by: Person, _at: datetime) -> QuerySet[Day]:
-    """Return the days of those events."""
-    return days_for(by)
+def sidewalls(by: Person, at: datetime) -> QuerySet[SidewallReading]:
+    """Return what was read off the sidewalls of the tires whose story somebody may read: it tells their age."""
+    whole = tires_told_whole(by, on=at.date()).order_by().values("pk")
+    return SidewallReading.objects.filter(tire__in=whole).order_by("-read_at", "id")
 
 
-def groups(by: Person, _at: datetime) -> QuerySet[Group]:
+def riders_to_tell(by: Person, at: datetime) -> QuerySet[Rider]:
+    """Return the customers and entrants of somebody's organisations, whom a recall may touch."""
+    return Rider.objects.filter(
+        Q(pk__in=riders_served(by).values("pk")) | Q(pk__in=entrants_for(by, on=at.date()).values("pk"))
+    )
+
+
+def events(by: Person, at: datetime) -> QuerySet[Event]:
+    """Return the events somebody may see, and to who rides those that take entries."""
+    open_now = open_to(by, at=at).order_by().values("event")
+    seen = events_for(by).order_by().values("pk")
+    return (
+        Event.objects.filter(Q(pk__in=seen) | Q(pk__in=open_now))
+        .select_related("organiser")
+        .order_by("code", "id")
+    )
+
+
+def days(by: Person, at: datetime) -> QuerySet[Day]:
+    """Return the days of the events somebody may see, and to who rides the coming ones of those that take entries."""
+    seen, open_now = days_for(by).order_by().values("pk"), open_to(by, at=at).order_by().values("pk")
+    return (
+        Day.objects.filter(Q(pk__in=seen) | Q(pk__in=open_now))
+        .select_related("event__organiser", "layout__track")
+        .order_by("date", "event__code", "id")
+    )
+
+
+def groups(by: Person, at: datetime) -> QuerySet[Group]:
     """Return the pace groups of those events."""
     return (
-        Group.objects.filter(event__in=events_for(by).values("pk"))
+        Group.objects.filter(event__in=events(by, at).order_by().values("pk"))
         .select_related("event")
         .order_by("event__code", "name", "id")
     )
@@ -169,7 +251,7 @@ def temperatures(by: Person, _at: datetime) -> QuerySet[TemperatureReading]:
         TemperatureReading.objects.filter(
             Q(tire__owner__person=by)
             | Q(stint__in=stints_for(by).order_by().values("pk"))
-            | Q(stint__isnull=True, recorded_by=by)
+            | (taken_by(by) & Q(stint__isnull=True))
         )
         .select_related("tire", "instrument")
         .order_by("-taken_at", "zone", "id")
@@ -182,6 +264,24 @@ def feel_notes(by: Person, _at: datetime) -> QuerySet[FeelNote]:
         FeelNote.objects.filter(stint__in=stints_for(by).order_by().values("pk"))
         .select_related("stint")
         .order_by("-stint__started_at", "feel", "id")
+    )
+
+
+def advice_answers(by: Person, _at: datetime) -> QuerySet[AdviceAnswer]:
+    """Return what was said of the advice after the stints somebody may see."""
+    return (
+        AdviceAnswer.objects.filter(stint__in=stints_for(by).order_by().values("pk"))
+        .select_related("stint__wheel_pair__bike__rider")
+        .order_by("-stint__started_at", "-recorded_at", "id")
+    )
+
+
+def cycle_corrections(by: Person, _at: datetime) -> QuerySet[CycleCorrection]:
+    """Return the stints that somebody said did not warm their own tires through."""
+    return (
+        CycleCorrection.objects.filter(tire__owner__person=by)
+        .select_related("tire__owner", "stint")
+        .order_by("-stint__started_at", "id")
     )
 
 
@@ -199,3 +299,30 @@ def surface_notes(by: Person, _at: datetime) -> QuerySet[SurfaceNote]:
 def drafts(by: Person, _at: datetime) -> QuerySet[Guidance]:
     """Return the guidance computed for the days somebody may see."""
     return Guidance.objects.filter(day__in=days_for(by).order_by().values("pk"))
+
+
+def bikes_to_test(by: Person, at: datetime) -> QuerySet[Bike]:
+    """Return the bikes somebody may name in a test: those they see anyway, and those opened to them."""
+    seen = Q(rider__in=riders(by, at).values("pk")) | Q(rider__in=garage.riders_opened(by).values("pk"))
+    return Bike.objects.filter(seen).select_related("rider").order_by("code", "id")
+
+
+def wheel_pairs_to_test(by: Person, at: datetime) -> QuerySet[WheelPair]:
+    """Return the wheel pairs of those bikes."""
+    seen = bikes_to_test(by, at).order_by().values("pk")
+    return WheelPair.objects.filter(bike__in=seen).select_related("bike__rider").order_by("code", "id")
+
+
+def tire_tests(by: Person, _at: datetime) -> QuerySet[TireTest]:
+    """Return the tests of organisations somebody tests for, and those of their own bikes."""
+    return trials_for(by)
+
+
+def steps_of_tests(by: Person, _at: datetime) -> QuerySet[Step]:
+    """Return the steps of those tests."""
+    return steps_for(by)
+
+
+def runs_of_tests(by: Person, _at: datetime) -> QuerySet[Run]:
+    """Return the runs of those tests, as far as their rider opens them."""
+    return runs_for(by)

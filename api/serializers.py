@@ -12,6 +12,7 @@ from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 from rest_framework.exceptions import ValidationError
 
+from api.units import Chosen, hint_for, in_si, quantity_of, spoken
 from fleet.accounts.models import Person
 
 Scope: TypeAlias = Callable[[Person, datetime], QuerySet[Any]]
@@ -25,16 +26,23 @@ class In(serializers.Serializer[Any]):
     """Input whose keys are an action's keywords; a key the action does not have is refused."""
 
     def to_internal_value(self, data: Any) -> Any:
-        """Return the checked values, all errors by field at once."""
+        """Return the checked values in SI, all errors by field at once, under the names the input has them."""
+        chosen: Chosen = self.context.get("units", {})
+        measured = quantities_of(self)
+        names = {name: spoken(name, chosen) if name in measured else name for name in map(str, self.fields)}
         errors: dict[str, Any] = {
-            str(name): [f"There is no such key here; the keys are {', '.join(self.fields)}."]
+            str(name): [
+                hint_for(name, measured, chosen)
+                or f"There is no such key here; the keys are {', '.join(names.values())}."
+            ]
             for name in data
-            if name not in self.fields
+            if name not in names.values()
         }
         try:
-            values = super().to_internal_value(data)
+            values = super().to_internal_value(_in_si(data, names, chosen))
         except ValidationError as error:
-            errors |= dict(error.detail) if isinstance(error.detail, dict) else {}
+            found = dict(error.detail) if isinstance(error.detail, dict) else {}
+            errors |= {names.get(str(name), str(name)): said for name, said in found.items()}
         if errors:
             raise ValidationError(errors)
         return values
@@ -150,7 +158,8 @@ class Key(serializers.UUIDField):
     """The client key of a fact: sent twice, it is stored once."""
 
     def __init__(self, **kwargs: Any) -> None:
-        super().__init__(required=False, **kwargs)
+        kwargs.setdefault("required", False)
+        super().__init__(**kwargs)
 
     def to_internal_value(self, data: Any) -> uuid.UUID:
         """Return the key."""
@@ -167,11 +176,32 @@ class Related(serializers.Field[Model, str, str, Any]):
 
     def to_internal_value(self, data: Any) -> Model:
         """Return the row."""
-        rows = self.scope(self.context["by"], self.context["at"])
-        row: Model | None = rows.filter(pk=_uuid(data)).first()
+        row = self._row(_uuid(data))
         if row is None:
             raise ValidationError("There is nothing with this id here for you: check it, or ask for access.")
         return row
+
+    def _row(self, identity: uuid.UUID) -> Model | None:
+        """Return the row if the asker may see it; a batch has looked up all that its items name."""
+        found: dict[Scope, dict[uuid.UUID, Model]] | None = self.context.get("rows")
+        if found is not None:
+            return found[self.scope].get(identity)
+        row: Model | None = self.scope(self.context["by"], self.context["at"]).filter(pk=identity).first()
+        return row
+
+
+def quantities_of(serializer: serializers.Serializer[Any]) -> list[str]:
+    """Return the names of the fields for which another unit can be chosen."""
+    return [name for name, one in serializer.fields.items() if isinstance(one, Number) and quantity_of(name)]
+
+
+def _in_si(data: Any, names: dict[str, str], chosen: Chosen) -> dict[str, Any]:
+    """Return what was sent under the fields' own names, converted where another unit was chosen."""
+    return {
+        name: data[sent] if sent == name else in_si(data[sent], chosen[quantity_of(name) or ""])
+        for name, sent in names.items()
+        if sent in data
+    }
 
 
 class VoidIn(In):

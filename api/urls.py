@@ -6,6 +6,7 @@ from rest_framework.permissions import BasePermission
 from rest_framework.views import APIView
 
 from api.permissions import Anyone
+from api.reference.views import noun, overview
 
 app_name = "api"
 
@@ -22,4 +23,9 @@ class NoSuchAddress(APIView):
         raise Http404
 
 
-urlpatterns = [path("v1/", include("api.v1.urls")), re_path("^", NoSuchAddress.as_view())]
+urlpatterns = [
+    path("", overview, name="overview"),
+    path("reference/<slug:name>/", noun, name="noun"),
+    path("v1/", include("api.v1.urls")),
+    re_path("^", NoSuchAddress.as_view()),
+]

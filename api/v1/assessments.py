@@ -15,7 +15,7 @@ from fleet.life.actions import acknowledge_flag
 from fleet.life.models import Assessment, Flag, State
 from fleet.life.queries import newest_assessments, open_flags, tires_told_whole
 
-# What was ridden and read on a tire; an event's crew gets the state and its limit without it.
+# What was ridden and read on a tire, and its age; an event's crew gets the state and its limit without it.
 USE: Final = (
     "distance_km",
     "road_km",
@@ -23,13 +23,14 @@ USE: Final = (
     "days_run",
     "depth_mm",
     "depth_zone",
+    "age_years",
     "readings",
     "provenance",
 )
 
 
 class AssessmentOut(serializers.ModelSerializer[Assessment]):
-    """What was last computed about one tire; what was ridden on it is null for an event's crew."""
+    """What was last computed about one tire; what was ridden on it and its age are null for an event's crew."""
 
     label_code = serializers.CharField(source="tire.label_code")
     spec = serializers.UUIDField(source="tire.spec_id")

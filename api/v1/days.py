@@ -14,7 +14,8 @@ from api.serializers import Date, In, Related
 from api.v1.bulletins import BulletinOut
 from api.v1.guidance import GuidanceOut, StartPressureOut, guidance_seen_by
 from api.views import Listed
-from fleet.events.actions import add_day
+from fleet.accounts.policy import Right, require
+from fleet.events.actions import add_day, correct_day
 from fleet.events.models import Day
 from fleet.garage.queries import own_rider
 from fleet.pressures.actions import draft_day, issue_bulletin
@@ -57,6 +58,13 @@ class IssueIn(In):
     guidance = Related(scopes.drafts, required=False, allow_null=True)
 
 
+class DayCorrectionIn(In):
+    """What to correct of a day; what is left out stays."""
+
+    date = Date(required=False)
+    layout = Related(scopes.layouts, required=False)
+
+
 class DayFilters(Filters):
     """Filters of days."""
 
@@ -72,6 +80,7 @@ class DayView(Listed[Day]):
     queryset = Day.objects.none()
     serializer_class = DayOut
     filterset_class = DayFilters
+    edits = frozenset({"partial_update"})
 
     def get_queryset(self) -> QuerySet[Day]:
         """Return the days the asker may see."""
@@ -87,6 +96,7 @@ class DayView(Listed[Day]):
     def guidance(self, _request: Request, **_address: str) -> Response:
         """Show the newest draft of a day's start pressures to those who prepare its bulletin."""
         day = self.get_object()
+        require(self.by, Right.READ_GUIDANCE, day.event.organiser)
         guidance = guidance_for(self.by, day)
         if guidance is None:
             raise Http404
@@ -114,3 +124,9 @@ class DayView(Listed[Day]):
         day = self.get_object()
         bulletin = issue_bulletin(by=self.by, at=self.at, day=day, **self.given(IssueIn))
         return Response(BulletinOut(bulletin).data, status=201)
+
+    @takes(DayCorrectionIn, DayOut, 200)
+    def partial_update(self, _request: Request, **_address: str) -> Response:
+        """Correct a day."""
+        with self.unchanged() as day:
+            return self.answer(correct_day(by=self.by, day=day, **self.given(DayCorrectionIn)))

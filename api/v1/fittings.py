@@ -7,11 +7,11 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from api import scopes
+from api.batches import Batched, BatchOut, batch_of
 from api.filters import FactFilters, TruthFilter, by_id, filters, since, until
 from api.schema import takes
 from api.serializers import Choice, In, Key, Moment, Related, Text, VoidIn
 from api.v1.removals import RemovalOut
-from api.views import Listed
 from fleet.catalogue.models import Axle
 from fleet.inventory.actions import fit_tire, remove_tire, replace_tire, void_fitting
 from fleet.inventory.models import Fitting, Place, Removal
@@ -59,6 +59,12 @@ class FittingIn(In):
     identification = Text(max_length=20, required=False, allow_blank=True)
     label_code = Text(max_length=12, required=False, allow_blank=True)
     ticket = Related(scopes.tickets, required=False, allow_null=True)
+    despite_reserved = Text(
+        max_length=200,
+        required=False,
+        allow_blank=True,
+        help_text="Why a stock manager has fitted what others reserved.",
+    )
     key = Key()
 
 
@@ -75,6 +81,12 @@ class ReplacementIn(In):
     tire = Related(scopes.tires, required=False, allow_null=True)
     identification = Text(max_length=20, required=False, allow_blank=True)
     ticket = Related(scopes.tickets, required=False, allow_null=True)
+    despite_reserved = Text(
+        max_length=200,
+        required=False,
+        allow_blank=True,
+        help_text="Why a stock manager has fitted what others reserved.",
+    )
     key = Key()
 
 
@@ -86,6 +98,9 @@ class RemovalIn(In):
     destination = Choice(Removal.Destination.choices)
     vendor = Related(scopes.own_organisations, required=False, allow_null=True)
     key = Key()
+
+
+FittingBatchIn = batch_of(FittingIn)
 
 
 class FittingFilters(FactFilters):
@@ -104,7 +119,7 @@ class FittingFilters(FactFilters):
     until = until("fitted_at")
 
 
-class FittingView(Listed[Fitting]):
+class FittingView(Batched[Fitting]):
     """Fittings."""
 
     queryset = Fitting.objects.none()
@@ -119,6 +134,12 @@ class FittingView(Listed[Fitting]):
     def create(self, _request: Request) -> Response:
         """Fit a tire; one from a lot leaves the stock in the same step."""
         return self.created(fit_tire(by=self.by, at=self.at, **self.given(FittingIn)))
+
+    @takes(FittingBatchIn, BatchOut, 200)
+    @action(detail=False, methods=["post"])
+    def batch(self, _request: Request) -> Response:
+        """Fit many tires at once, each stored or refused by itself."""
+        return self.each(FittingBatchIn, fit_tire)
 
     @takes(ReplacementIn, FittingOut, 201)
     @action(detail=False, methods=["post"])

@@ -10,7 +10,7 @@ from api.filters import Filters, by_id, since, until
 from api.schema import takes
 from api.serializers import In, Moment, Number, Related, Text
 from api.views import Listed
-from fleet.events.actions import add_group, add_slot
+from fleet.events.actions import add_group, add_slot, correct_group, correct_slot
 from fleet.events.models import Group, Slot
 from fleet.events.queries import slots_for
 
@@ -50,10 +50,25 @@ class SlotIn(In):
     ends_at = Moment()
 
 
+class GroupCorrectionIn(In):
+    """What to correct of a pace group; what is left out stays."""
+
+    name = Text(max_length=40, required=False)
+    usual_lap_s = Number(required=False, allow_null=True)
+
+
 class GroupFilters(Filters):
     """Filters of groups."""
 
     event = by_id("event")
+
+
+class SlotCorrectionIn(In):
+    """What to correct of a slot; what is left out stays."""
+
+    group = Related(scopes.groups, required=False)
+    starts_at = Moment(required=False)
+    ends_at = Moment(required=False)
 
 
 class SlotFilters(Filters):
@@ -71,6 +86,7 @@ class GroupView(Listed[Group]):
     queryset = Group.objects.none()
     serializer_class = GroupOut
     filterset_class = GroupFilters
+    edits = frozenset({"partial_update"})
 
     def get_queryset(self) -> QuerySet[Group]:
         """Return the groups of the events the asker may see."""
@@ -81,6 +97,12 @@ class GroupView(Listed[Group]):
         """Add a pace group to an event."""
         return self.created(add_group(by=self.by, **self.given(GroupIn)))
 
+    @takes(GroupCorrectionIn, GroupOut, 200)
+    def partial_update(self, _request: Request, **_address: str) -> Response:
+        """Correct a pace group."""
+        with self.unchanged() as group:
+            return self.answer(correct_group(by=self.by, group=group, **self.given(GroupCorrectionIn)))
+
 
 class SlotView(Listed[Slot]):
     """Slots on track."""
@@ -88,6 +110,7 @@ class SlotView(Listed[Slot]):
     queryset = Slot.objects.none()
     serializer_class = SlotOut
     filterset_class = SlotFilters
+    edits = frozenset({"partial_update"})
 
     def get_queryset(self) -> QuerySet[Slot]:
         """Return the slots of the days the asker may see."""
@@ -97,3 +120,9 @@ class SlotView(Listed[Slot]):
     def create(self, _request: Request) -> Response:
         """Give a group a time on track."""
         return self.created(add_slot(by=self.by, **self.given(SlotIn)))
+
+    @takes(SlotCorrectionIn, SlotOut, 200)
+    def partial_update(self, _request: Request, **_address: str) -> Response:
+        """Correct a slot."""
+        with self.unchanged() as slot:
+            return self.answer(correct_slot(by=self.by, slot=slot, **self.given(SlotCorrectionIn)))

@@ -10,7 +10,7 @@ from api.filters import Filters, by_id, filters
 from api.schema import takes
 from api.serializers import Choice, Date, In, Number, Related, Text
 from api.views import Listed
-from fleet.garage.actions import add_instrument
+from fleet.garage.actions import add_instrument, correct_instrument
 from fleet.garage.models import Instrument
 
 
@@ -45,6 +45,15 @@ class InstrumentIn(In):
     compared_on = Date(required=False, allow_null=True)
 
 
+class InstrumentCorrectionIn(In):
+    """What to correct of an instrument; what is left out stays."""
+
+    name = Text(max_length=60, required=False)
+    step_kpa = Number(required=False, allow_null=True)
+    offset_kpa = Number(required=False)
+    compared_on = Date(required=False, allow_null=True)
+
+
 class InstrumentFilters(Filters):
     """Filters of instruments."""
 
@@ -60,6 +69,7 @@ class InstrumentView(Listed[Instrument]):
     queryset = Instrument.objects.none()
     serializer_class = InstrumentOut
     filterset_class = InstrumentFilters
+    edits = frozenset({"partial_update"})
 
     def get_queryset(self) -> QuerySet[Instrument]:
         """Return the instruments the asker may use."""
@@ -69,3 +79,11 @@ class InstrumentView(Listed[Instrument]):
     def create(self, _request: Request) -> Response:
         """Add a gauge."""
         return self.created(add_instrument(by=self.by, **self.given(InstrumentIn)))
+
+    @takes(InstrumentCorrectionIn, InstrumentOut, 200)
+    def partial_update(self, _request: Request, **_address: str) -> Response:
+        """Correct an instrument."""
+        with self.unchanged() as instrument:
+            return self.answer(
+                correct_instrument(by=self.by, instrument=instrument, **self.given(InstrumentCorrectionIn))
+            )

@@ -13,6 +13,7 @@ from api.serializers import Amount, Choice, In, Key, Moment, Related, Text, Whol
 from api.views import Listed
 from fleet.inventory.actions import load_stock, receive_lot
 from fleet.inventory.models import Lot, Place
+from fleet.inventory.recalls import is_lot_recalled
 
 
 class LotOut(serializers.ModelSerializer[Lot]):
@@ -21,6 +22,7 @@ class LotOut(serializers.ModelSerializer[Lot]):
     spec_code = serializers.CharField(source="spec.code")
     in_store = serializers.IntegerField(help_text="Tires left in the store.")
     on_trailer = serializers.IntegerField(help_text="Tires left on the trailer.")
+    is_recalled = serializers.BooleanField(help_text="A recall touches it: nothing of it is fitted or sold.")
 
     class Meta:
         model = Lot
@@ -35,6 +37,7 @@ class LotOut(serializers.ModelSerializer[Lot]):
             "unit_cost",
             "in_store",
             "on_trailer",
+            "is_recalled",
         ]
 
 
@@ -77,7 +80,7 @@ class LotView(Listed[Lot]):
 
     def get_queryset(self) -> QuerySet[Lot]:
         """Return the lots of the asker's vendors."""
-        return scopes.lots(self.by, self.at)
+        return scopes.lots(self.by, self.at).annotate(is_recalled=is_lot_recalled())
 
     @takes(LotIn, LotOut, 201)
     def create(self, _request: Request) -> Response:

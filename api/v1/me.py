@@ -68,6 +68,7 @@ class MeView(Resource[Person]):
     serializer_class = MeOut
     filter_backends: list[Any] = []
     pagination_class = None
+    edits = frozenset({"units"})
 
     def get_queryset(self) -> QuerySet[Person]:
         """Return the person who asks, with their roles."""
@@ -77,9 +78,10 @@ class MeView(Resource[Person]):
     def retrieve(self, request: Request) -> Response:
         """Return who is signed in; the answer also sets the cookie with the CSRF token that writes need."""
         get_token(request._request)  # noqa: SLF001 - the Django request under the framework's
-        return self.answer(self.by)
+        return self.read(self.get_queryset().get())
 
     @takes(UnitsIn, MeOut, 200)
     def units(self, _request: Request) -> Response:
         """Change the units the pages show."""
-        return self.answer(choose_units(by=self.by, **self.given(UnitsIn)))
+        with self.unchanged():
+            return self.answer(choose_units(by=self.by, **self.given(UnitsIn)))

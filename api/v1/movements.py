@@ -37,6 +37,7 @@ class MovementOut(serializers.ModelSerializer[StockMovement]):
             "quantity",
             "moved_at",
             "reason",
+            "reservation",
             "recorded_by",
             "recorded_at",
             "voided_at",
@@ -53,6 +54,12 @@ class MovementIn(In):
     quantity = Whole(help_text="Tires added; negative: taken away.")
     moved_at = Moment()
     reason = Text(max_length=200, required=False, allow_blank=True)
+    reservation = Related(
+        scopes.reservations, required=False, allow_null=True, help_text="The reservation a sale hands over."
+    )
+    despite_reserved = Text(
+        max_length=200, required=False, allow_blank=True, help_text="Why what others reserved is sold."
+    )
     key = Key()
 
 

@@ -2,10 +2,12 @@
 
 from django.db.models import QuerySet
 from rest_framework import serializers
+from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
 
 from api import scopes
+from api.batches import BatchOut, batch_of
 from api.filters import by_id, filters
 from api.schema import takes
 from api.serializers import Choice, Number, Related
@@ -32,6 +34,9 @@ class PressureIn(ReadingIn):
     tire_c = Number(required=False, allow_null=True)
 
 
+PressureBatchIn = batch_of(PressureIn)
+
+
 class PressureFilters(ReadingFilters):
     """Filters of pressure readings."""
 
@@ -55,3 +60,9 @@ class PressureView(Readings[PressureReading]):
     def create(self, _request: Request) -> Response:
         """Write down a pressure."""
         return self.created(record_pressure(by=self.by, at=self.at, **self.given(PressureIn)))
+
+    @takes(PressureBatchIn, BatchOut, 200)
+    @action(detail=False, methods=["post"])
+    def batch(self, _request: Request) -> Response:
+        """Write down many pressures at once, each stored or refused by itself."""
+        return self.each(PressureBatchIn, record_pressure)

@@ -19,6 +19,19 @@ class KindOut(serializers.Serializer[Any]):
     title = serializers.CharField(help_text="What it means in general.")
 
 
+def kinds_of_refusals() -> list[dict[str, Any]]:
+    """Return every kind of refusal with its code, in the order of the alphabet."""
+    kinds = {
+        kind.code: {"code": kind.code, "status": int(STATUS_OF[kind.kind]), "title": title_of(kind)}
+        for kind in refusals()
+    }
+    kinds |= {
+        code: {"code": code, "status": int(status), "title": title}
+        for code, status, title in OF_THE_TRANSPORT
+    }
+    return [kinds[code] for code in sorted(kinds)]
+
+
 class ProblemView(viewsets.ViewSet):
     """The kinds of refusals."""
 
@@ -29,12 +42,4 @@ class ProblemView(viewsets.ViewSet):
     @takes(None, KindOut(many=True), 200)
     def list(self, _request: Request) -> Response:
         """List every kind of refusal with its code."""
-        kinds = {
-            kind.code: {"code": kind.code, "status": int(STATUS_OF[kind.kind]), "title": title_of(kind)}
-            for kind in refusals()
-        }
-        kinds |= {
-            code: {"code": code, "status": int(status), "title": title}
-            for code, status, title in OF_THE_TRANSPORT
-        }
-        return Response([kinds[code] for code in sorted(kinds)])
+        return Response(kinds_of_refusals())

@@ -8,9 +8,9 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from api import scopes
+from api.batches import Batched
 from api.filters import FactFilters, TruthFilter, by_id, since, until
 from api.serializers import In, Key, Moment, Related, VoidIn
-from api.views import Listed
 from fleet.running.actions import void_reading
 from fleet.running.models import Reading
 
@@ -56,7 +56,7 @@ class ReadingFilters(FactFilters):
         return rows.exclude(doubt="") if value else rows.filter(doubt="")
 
 
-class Readings(Listed[R]):
+class Readings(Batched[R]):
     """A kind of reading."""
 
     filterset_class: Any = ReadingFilters

@@ -7,10 +7,10 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from api import scopes
+from api.batches import Batched, BatchOut, batch_of
 from api.filters import FactFilters, by_id, since, until
 from api.schema import takes
 from api.serializers import Choice, In, Key, Moment, Number, Related, VoidIn, Whole
-from api.views import Listed
 from fleet.running.actions import log_stint, void_stint
 from fleet.running.models import FeelNote, Stint
 
@@ -69,6 +69,9 @@ class StintIn(In):
     key = Key()
 
 
+StintBatchIn = batch_of(StintIn)
+
+
 class StintFilters(FactFilters):
     """Filters of stints."""
 
@@ -80,7 +83,7 @@ class StintFilters(FactFilters):
     until = until("started_at")
 
 
-class StintView(Listed[Stint]):
+class StintView(Batched[Stint]):
     """Stints."""
 
     queryset = Stint.objects.none()
@@ -95,6 +98,12 @@ class StintView(Listed[Stint]):
     def create(self, _request: Request) -> Response:
         """Log a stint; all of it is stored, or nothing."""
         return self.created(log_stint(by=self.by, at=self.at, **self.given(StintIn)))
+
+    @takes(StintBatchIn, BatchOut, 200)
+    @action(detail=False, methods=["post"])
+    def batch(self, _request: Request) -> Response:
+        """Log many stints at once, each stored or refused by itself."""
+        return self.each(StintBatchIn, log_stint)
 
     @takes(VoidIn, StintOut, 200)
     @action(detail=True, methods=["post"])

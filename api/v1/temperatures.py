@@ -2,10 +2,12 @@
 
 from django.db.models import QuerySet
 from rest_framework import serializers
+from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
 
 from api import scopes
+from api.batches import BatchOut, batch_of
 from api.filters import by_id, filters
 from api.schema import takes
 from api.serializers import Choice, Number, Related
@@ -28,6 +30,9 @@ class TemperatureIn(ReadingIn):
     stint = Related(scopes.stints, required=False, allow_null=True)
     zone = Choice(Zone.choices)
     surface_c = Number()
+
+
+TemperatureBatchIn = batch_of(TemperatureIn)
 
 
 class TemperatureFilters(ReadingFilters):
@@ -53,3 +58,9 @@ class TemperatureView(Readings[TemperatureReading]):
     def create(self, _request: Request) -> Response:
         """Write down a tread surface temperature."""
         return self.created(record_temperature(by=self.by, at=self.at, **self.given(TemperatureIn)))
+
+    @takes(TemperatureBatchIn, BatchOut, 200)
+    @action(detail=False, methods=["post"])
+    def batch(self, _request: Request) -> Response:
+        """Write down many tread surface temperatures at once, each stored or refused by itself."""
+        return self.each(TemperatureBatchIn, record_temperature)

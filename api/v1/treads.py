@@ -2,9 +2,11 @@
 
 from django.db.models import QuerySet
 from rest_framework import serializers
+from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from api.batches import BatchOut, batch_of
 from api.filters import filters
 from api.schema import takes
 from api.serializers import Choice, Number
@@ -29,6 +31,9 @@ class TreadIn(ReadingIn):
     depth_mm = Number()
 
 
+TreadBatchIn = batch_of(TreadIn)
+
+
 class TreadFilters(ReadingFilters):
     """Filters of tread readings."""
 
@@ -50,3 +55,9 @@ class TreadView(Readings[TreadReading]):
     def create(self, _request: Request) -> Response:
         """Write down a tread depth."""
         return self.created(record_tread(by=self.by, at=self.at, **self.given(TreadIn)))
+
+    @takes(TreadBatchIn, BatchOut, 200)
+    @action(detail=False, methods=["post"])
+    def batch(self, _request: Request) -> Response:
+        """Write down many tread depths at once, each stored or refused by itself."""
+        return self.each(TreadBatchIn, record_tread)

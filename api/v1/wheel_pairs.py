@@ -11,7 +11,7 @@ from api.filters import Filters, TruthFilter, by_id, filters
 from api.schema import takes
 from api.serializers import In, Related, Text, Truth
 from api.views import Listed
-from fleet.garage.actions import add_wheel_pair, use_wheel_pair
+from fleet.garage.actions import add_wheel_pair, correct_wheel_pair, use_wheel_pair
 from fleet.garage.models import WheelPair
 
 
@@ -34,6 +34,12 @@ class WheelPairIn(In):
     is_in_use = Truth(required=False)
 
 
+class WheelPairCorrectionIn(In):
+    """What to correct of a wheel pair; what is left out stays."""
+
+    name = Text(max_length=40, required=False)
+
+
 class WheelPairFilters(Filters):
     """Filters of wheel pairs."""
 
@@ -49,6 +55,7 @@ class WheelPairView(Listed[WheelPair]):
     queryset = WheelPair.objects.none()
     serializer_class = WheelPairOut
     filterset_class = WheelPairFilters
+    edits = frozenset({"partial_update", "use"})
 
     def get_queryset(self) -> QuerySet[WheelPair]:
         """Return the wheel pairs the asker may see."""
@@ -63,4 +70,13 @@ class WheelPairView(Listed[WheelPair]):
     @action(detail=True, methods=["post"])
     def use(self, _request: Request, **_address: str) -> Response:
         """Put a wheel pair on its bike and the bike's other pair aside."""
-        return self.answer(use_wheel_pair(by=self.by, wheel_pair=self.get_object()))
+        with self.unchanged() as pair:
+            return self.answer(use_wheel_pair(by=self.by, wheel_pair=pair))
+
+    @takes(WheelPairCorrectionIn, WheelPairOut, 200)
+    def partial_update(self, _request: Request, **_address: str) -> Response:
+        """Correct a wheel pair."""
+        with self.unchanged() as pair:
+            return self.answer(
+                correct_wheel_pair(by=self.by, wheel_pair=pair, **self.given(WheelPairCorrectionIn))
+            )

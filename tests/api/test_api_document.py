@@ -7,20 +7,26 @@ from django.core.management import call_command
 from api.schema import unit_of
 from api.v1.urls import DOCUMENT, router
 
-# Figures without a unit: counts, shares, numbers of things.
+# Figures without a unit in their name: counts, shares, numbers of things, and what another field gives the unit of.
 COUNTED = {
+    "taken",
+    "after",
+    "before",
     "days_run",
+    "gearbox_teeth",
     "heat_cycle_limit",
     "heat_cycles",
     "in_store",
     "laps",
     "number",
     "on_trailer",
+    "position",
     "quantity",
     "readings",
     "revision",
     "status",
     "tire_revision",
+    "wheel_teeth",
 }
 
 

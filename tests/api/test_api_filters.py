@@ -73,6 +73,8 @@ def test_a_filter_by_somebody_elses_row_finds_what_an_unknown_one_finds(shown, w
         "is_voided=perhaps",
         "riders=27",
         "day=%00",
+        "day=",
+        "is_voided=true&is_voided=false",
     ],
 )
 def test_a_filter_that_cannot_be_read_is_refused(ask, rider_person, query):

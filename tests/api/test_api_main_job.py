@@ -29,6 +29,13 @@ class Caller:
         assert answer.status_code == status, answer.content
         return answer.json() if answer.content else None
 
+    def change(self, row, verb, **body):
+        """Change a row as it was just read."""
+        read = self.client.get(f"/api/v1/{row}")
+        answer = self.client.post(f"/api/v1/{row}/{verb}", body, HTTP_IF_MATCH=read["ETag"])
+        assert answer.status_code == 200, answer.content
+        return answer.json()
+
     def get(self, address):
         answer = self.client.get(f"/api/v1/{address}")
         assert answer.status_code == 200, answer.content
@@ -60,7 +67,7 @@ def fit(fitter, lots, tarn, wheel_pair):
     ticket = fitter.post(
         "tickets", vendor=str(tarn.pk), wheel_pair=str(wheel_pair.pk), opened_on="2026-06-12", wish="both"
     )
-    fitter.post(f"tickets/{ticket['id']}/state", 200, state="on_machine")
+    fitter.change(f"tickets/{ticket['id']}", "state", state="on_machine")
     fitted = {
         axle: fitter.post(
             "fittings",
@@ -72,13 +79,15 @@ def fit(fitter, lots, tarn, wheel_pair):
         )
         for axle, lot in lots.items()
     }
-    assert fitter.post(f"tickets/{ticket['id']}/state", 200, state="ready")["state"] == "ready"
+    assert fitter.change(f"tickets/{ticket['id']}", "state", state="ready")["state"] == "ready"
     assert [fitter.get(f"lots/{lot}")["on_trailer"] for lot in lots.values()] == [2, 2]
     return fitted
 
 
-def plan(director, longfield, layout, bike):
-    event = director.post("events", organiser=str(longfield.pk), code="june", name="Longfield June")
+def plan(director, robin, longfield, layout, bike):
+    event = director.post(
+        "events", organiser=str(longfield.pk), code="june", name="Longfield June", takes_entries=True
+    )
     day = director.post("days", event=event["id"], date="2026-06-12", layout=str(layout.pk))
     group = director.post("groups", event=event["id"], name="Fast", usual_lap_s=112)
     director.post(
@@ -88,7 +97,7 @@ def plan(director, longfield, layout, bike):
         starts_at="2026-06-12T11:30:00Z",
         ends_at="2026-06-12T11:50:00Z",
     )
-    director.post("entries", day=day["id"], bike=str(bike.pk), group=group["id"], number="27")
+    robin.post("entries", day=day["id"], bike=str(bike.pk), group=group["id"], number="27")
     director.post("conditions/metar", day=day["id"], metar="METAR XXXX 121050Z 24008KT CAVOK 31/12 Q1016")
     return day
 
@@ -110,7 +119,7 @@ def test_from_a_delivery_to_the_riders_pressure(
 
     lots = stock_in(manager, specs, tarn)
     fitted = fit(trailer, lots, tarn, wheel_pair)
-    day = plan(desk, longfield, layout, bike)
+    day = plan(desk, robin, longfield, layout, bike)
     stint = robin.post(
         "stints",
         wheel_pair=str(wheel_pair.pk),

@@ -44,7 +44,7 @@ def test_nobody_is_challenged(ask):
     answer = ask().get("/api/v1/me")
 
     assert_problem(answer, 401, "not-signed-in")
-    assert answer["WWW-Authenticate"].startswith("Session")
+    assert answer["WWW-Authenticate"] == 'Bearer realm="api"'
 
 
 def test_basic_credentials_are_nobody(ask, rider_person):
@@ -116,8 +116,13 @@ def test_a_write_without_the_csrf_token_is_refused(rider_person):
     units = {"pressure_unit": "bar", "temperature_unit": "C", "depth_unit": "mm", "distance_unit": "km"}
 
     refused = client.put("/api/v1/me/units", units)
-    client.get("/api/v1/me")
-    taken = client.put("/api/v1/me/units", units, HTTP_X_CSRFTOKEN=client.cookies["csrftoken"].value)
+    read = client.get("/api/v1/me")
+    taken = client.put(
+        "/api/v1/me/units",
+        units,
+        HTTP_X_CSRFTOKEN=client.cookies["csrftoken"].value,
+        HTTP_IF_MATCH=read["ETag"],
+    )
 
     assert_problem(refused, 403, "csrf-failed")
     assert (taken.status_code, taken.json()["pressure_unit"]) == (200, "bar")

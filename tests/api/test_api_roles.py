@@ -19,9 +19,11 @@ USE = (
     "days_run",
     "depth_mm",
     "depth_zone",
+    "age_years",
     "readings",
     "provenance",
 )
+ORIGIN = ("lot", "identification", "made_on", "revision")
 
 
 def rows(client, address):
@@ -70,6 +72,23 @@ def test_the_crew_read_an_entrants_state_and_limit_but_not_what_was_ridden(ask, 
     assert all(row[name] is None for row in read for name in USE)
 
 
+@pytest.mark.parametrize("who", ["crew", "director"])
+def test_the_crew_read_an_entrants_tire_without_its_age_and_origin(ask, request, world, who):
+    read = rows(ask(request.getfixturevalue(who)), "tires")
+
+    assert {row["owner"] for row in read} == {str(world.rider.pk)}
+    assert all(row["label_code"] and row["spec"] for row in read)
+    assert all(row[name] is None for row in read for name in ORIGIN)
+
+
+@pytest.mark.parametrize("who", ["rider_person", "fitter", "inspector"])
+def test_rider_vendor_and_tech_inspection_read_a_tires_origin(ask, request, world, who):
+    read = rows(ask(request.getfixturevalue(who)), f"tires?rider={world.rider.pk}")
+
+    assert len(read) == 2
+    assert all(row["lot"] and row["made_on"] and row["revision"] is not None for row in read)
+
+
 @pytest.mark.parametrize("who", ["rider_person", "fitter", "inspector"])
 def test_rider_vendor_and_tech_inspection_read_a_tires_whole_life(ask, request, world, who):
     read = rows(ask(request.getfixturevalue(who)), f"assessments?rider={world.rider.pk}")
@@ -84,6 +103,30 @@ def test_a_customer_who_is_an_entrant_too_is_read_whole_by_whoever_has_both_role
     read = rows(ask(crew), f"assessments?rider={world.rider.pk}")
 
     assert all(row["road_km"] is not None for row in read)
+
+
+def test_readings_taken_at_a_trailer_are_left_there_by_whoever_leaves_it(ask, world, fitter, tarn):
+    client, tire = ask(fitter), world.fitted["front"].tire
+    said = {"tire": str(tire.pk), "vendor": str(tarn.pk), "taken_at": "2026-06-12T09:00:00Z"}
+    taken = {
+        "pressures": {"moment": "set", "pressure_kpa": 210.0},
+        "temperatures": {"zone": "C", "surface_c": 60.0},
+        "shapes": {"quantity": "roll_out", "length_mm": 1900.0},
+    }
+    ids = {noun: client.post(f"/api/v1/{noun}", said | more).json()["id"] for noun, more in taken.items()}
+    before = {noun: client.get(f"/api/v1/{noun}/{pk}").status_code for noun, pk in ids.items()}
+    fitter.memberships.all().delete()
+
+    after = {
+        noun: (
+            client.get(f"/api/v1/{noun}/{pk}").status_code,
+            client.post(f"/api/v1/{noun}/{pk}/void", {"reason": "gone"}).status_code,
+        )
+        for noun, pk in ids.items()
+    }
+
+    assert set(before.values()) == {200}
+    assert set(after.values()) == {(404, 404)}
 
 
 def test_a_draft_of_a_day_long_over_keeps_its_riders_lines_back(ask, world, crew, layout, group, event, now):

@@ -5,7 +5,9 @@ from django.test.utils import CaptureQueriesContext
 
 from api.v1.urls import router
 
-LISTS = {prefix for prefix, view, _ in router.registry if hasattr(view, "list") and prefix != "problems"}
+# Problems are no rows; the history reads a query for each kind of fact it shows, which its own tests count.
+APART = {"problems", "changes"}
+LISTS = {prefix for prefix, view, _ in router.registry if hasattr(view, "list")} - APART
 MORE = 20
 
 

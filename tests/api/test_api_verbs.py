@@ -68,7 +68,8 @@ def test_a_flag_is_acknowledged_once(ask, done, world, fitter):
 def test_a_second_wheel_pair_put_in_use_puts_the_first_aside(ask, done, wheel_pair, bike, rider_person):
     wet = done(rider_person, "wheel-pairs", 201, bike=str(bike.pk), code="w-002", name="wet", is_in_use=False)
 
-    done(rider_person, f"wheel-pairs/{wet['id']}/use")
+    read = ask(rider_person).get(f"/api/v1/wheel-pairs/{wet['id']}")
+    ask(rider_person).post(f"/api/v1/wheel-pairs/{wet['id']}/use", HTTP_IF_MATCH=read["ETag"])
 
     rows = ask(rider_person).get("/api/v1/wheel-pairs?is_in_use=true").json()["results"]
     assert [row["id"] for row in rows] == [wet["id"]]

@@ -25,12 +25,16 @@ from fleet.life.assessments import assess
 from fleet.life.models import Flag
 from fleet.pressures.actions import draft_day, issue_bulletin
 from fleet.running.actions import (
+    answer_advice,
+    correct_cycle,
     log_stint,
     note_feel,
     note_surface,
     record_temperature,
     record_tread,
 )
+from tests.api.world_access import grow_access
+from tests.api.world_trials import grow_trials
 
 
 @dataclass
@@ -58,6 +62,8 @@ class World:
             self._work()
             self._day(number)
             self._running(number)
+            grow_access(self, number)
+            grow_trials(self, number)
         self._life()
 
     def enter_also(self, person):
@@ -119,7 +125,7 @@ class World:
         gauge = add_instrument(
             by=SERVICE, code=f"gauge-{number}", name="Gauge", kind="pressure", organisation=self.tarn
         )
-        self.rows |= {"rider": rider, "bike": bike, "wheel-pair": pair, "instrument": gauge}
+        self.rows |= {"rider": rider, "walk-in": rider, "bike": bike, "wheel-pair": pair, "instrument": gauge}
 
     def _stock(self, number):
         lot = receive_lot(
@@ -242,11 +248,17 @@ class World:
             surface_c=60.0,
         )
         feel = note_feel(by=self.rider.person, at=self.now, stint=stint, feel="good")
+        said = answer_advice(
+            by=self.rider.person, at=self.now, stint=stint, advised="leave it", answer="done"
+        )
+        none = correct_cycle(by=self.rider.person, at=self.now, tire=self.fitted["rear"].tire, stint=stint)
         self.rows |= {
             "stint": stint,
             "pressure": stint.pressures.get(),
             "temperature": temperature,
             "feel-note": feel,
+            "advice-answer": said,
+            "cycle-correction": none,
         }
 
     def _life(self):
