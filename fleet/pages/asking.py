@@ -1,15 +1,20 @@
 """Who asks, and what they may open."""
 
+import uuid
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
-from typing import Any, Final
+from typing import Any, Final, TypeAlias
 
-from django.http import HttpRequest, QueryDict
+from allauth.account.decorators import reauthentication_required
+from django.http import HttpRequest, HttpResponse, QueryDict
 
 from fleet.accounts.models import Person
 from fleet.accounts.policy import Right, organisations
 from fleet.errors import NotAllowed, NotFound
 from fleet.garage.queries import own_rider
+
+Page: TypeAlias = Callable[[HttpRequest], HttpResponse]
 
 
 @dataclass(frozen=True)
@@ -26,6 +31,7 @@ PLACES: Final = (
     Place("Trailer", "trailer", Right.FIT, "a vendor's crew"),
     Place("Garage", "garage", None, "riders"),
     Place("Event desk", "desk", Right.READ_EVENT, "an organiser's crew"),
+    Place("Trials", "trials", Right.RUN_TESTS, "testers of a vendor or an organiser"),
 )
 
 
@@ -34,6 +40,12 @@ def person_of(request: HttpRequest) -> Person:
     if not isinstance(request.user, Person):
         raise NotFound("Nobody is signed in: sign in first.")
     return request.user
+
+
+surely: Final[Callable[[Page], Page]] = reauthentication_required(
+    app="allauth.account", enabled=lambda request: request.method == "POST"
+)
+"""Wrap a page whose form gives power away: whoever sends it showed lately that it is still them."""
 
 
 def opens(by: Person, place: Place) -> bool:
@@ -61,6 +73,14 @@ def require_place(by: Person, route: str) -> None:
 def typed(sent: QueryDict, name: str) -> str:
     """Return what was typed to look something up, without the NUL that no database compares."""
     return sent.get(name, "").replace("\x00", "").strip()
+
+
+def as_uuid(text: str) -> uuid.UUID | None:
+    """Return an id that came as text, or nothing where it is none."""
+    try:
+        return uuid.UUID(text)
+    except ValueError:
+        return None
 
 
 def masthead(request: HttpRequest) -> dict[str, Any]:

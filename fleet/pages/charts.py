@@ -91,14 +91,27 @@ MARKS: Final = (
 )
 
 
+@dataclass(frozen=True)
+class Band:
+    """A line with its band: at each depth the distances low, middle and high, from new on."""
+
+    points: list[tuple[float, float, float, float]]
+
+
 @register.simple_tag
-def tread_chart(series: list[Series], limit: float, new: float, sign: str, distance_sign: str) -> SafeString:
-    """Return the depth of the tread by zone over the distance run, with the wear limit as a line."""
-    furthest = max((x for one in series for x, _ in one.points), default=0.0) or 1.0
+def tread_chart(
+    series: list[Series], limit: float, new: float, sign: str, distance_sign: str, band: Band | None = None
+) -> SafeString:
+    """Return the depth of the tread by zone over the distance run, the fitted line with its band, and the wear limit."""
+    furthest = max((x for one in series for x, _ in one.points), default=0.0)
+    if band and band.points:
+        last = band.points[-1]
+        furthest = max(furthest, min(last[3], 1.3 * last[2]))
+    furthest = furthest or 1.0
     frame = Frame(left=34, right=300, top=10, bottom=150, x_high=furthest * 1.05, y_high=new * 1.1)
     return format_html(
         '<svg class="plot" viewBox="0 0 {} 182" role="img" aria-label="{}">'
-        '<path class="axis" d="M34 10V150H300"/>{}{}'
+        '<path class="axis" d="M34 10V150H300"/>{}{}{}'
         '<path class="limit" d="M34 {}H300"/><text class="tick-label" x="300" y="{}" text-anchor="end">limit</text>'
         '{}<text class="tick-label" x="300" y="180" text-anchor="end">{}</text>'
         '<text class="tick-label" x="2" y="9">{}</text></svg>',
@@ -106,6 +119,7 @@ def tread_chart(series: list[Series], limit: float, new: float, sign: str, dista
         f"Tread depth by zone over {furthest:.0f} {distance_sign}; the table beside has the readings",
         _depth_ticks(frame, new),
         _distance_ticks(frame, furthest),
+        _band(frame, band, new),
         frame.y(limit),
         frame.y(limit) - 4,
         format_html_join("", "{}", ((_line(frame, place, one),) for place, one in enumerate(series))),
@@ -121,6 +135,19 @@ def zone_mark(place: int) -> SafeString:
         '<svg class="mark" viewBox="0 0 12 12" aria-hidden="true"><path d="{}"/></svg>',
         MARKS[place % len(MARKS)].format(x=6, y=6),
     )
+
+
+def _band(frame: Frame, band: Band | None, new: float) -> SafeString:
+    """Return the band as a surface and its median as a line, both from new down."""
+    if band is None or not band.points:
+        return SafeString("")
+    low, middle, high = (
+        [(frame.x(point[place]), frame.y(point[0])) for point in band.points] for place in (1, 2, 3)
+    )
+    start = (frame.x(0.0), frame.y(new))
+    outline = "L".join(f"{x} {y}" for x, y in [start, *low, *reversed(high)])
+    line = "L".join(f"{x} {y}" for x, y in [start, *middle])
+    return format_html('<path class="band" d="M{}Z"/><path class="fit" d="M{}"/>', outline, line)
 
 
 def _line(frame: Frame, place: int, series: Series) -> SafeString:

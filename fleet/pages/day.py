@@ -25,6 +25,7 @@ from fleet.pages.forms import PlainForm
 from fleet.pressures.actions import draft_day, issue_bulletin, withdraw_bulletin
 from fleet.pressures.errors import OutOfDate
 from fleet.pressures.models import Bulletin, Guidance
+from fleet.pressures.overrides import mark_of_overrides
 from fleet.pressures.queries import board_lines, bulletin_in_force, bulletins_for, guidance_for
 
 NEAR_END = (State.PLAN_A_CHANGE, State.LAST_DAY, State.STAND_DOWN)
@@ -34,6 +35,7 @@ ASKED = (
     Right.ISSUE_BULLETIN,
     Right.READ_GUIDANCE,
     Right.READ_ENTRANTS,
+    Right.READ_ENTRANT_PRESSURES,
 )
 
 
@@ -41,6 +43,7 @@ class IssueForm(PlainForm):
     """Issues exactly the draft that was looked at."""
 
     guidance = forms.UUIDField(widget=forms.HiddenInput, label="")
+    by_hand = forms.CharField(widget=forms.HiddenInput, label="", required=False, max_length=16)
 
 
 class ReasonForm(PlainForm):
@@ -99,7 +102,8 @@ def issue(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
         seen = Guidance.objects.filter(day=row, pk=form.cleaned_data["guidance"]).first()
         if seen is None:
             raise OutOfDate("The draft changed since you looked at it: read the new one, then issue that.")
-        bulletin = issue_bulletin(by=by, at=timezone.now(), day=row, guidance=seen)
+        mark = form.cleaned_data["by_hand"] or None
+        bulletin = issue_bulletin(by=by, at=timezone.now(), day=row, guidance=seen, overrides_seen=mark)
     except Refusal as refusal:
         form.refuse(refusal)
         return _show(request, by, row, form=form)
@@ -172,5 +176,6 @@ def _draft_context(guidance: Guidance | None) -> dict[str, Any]:
     return {
         "guidance": guidance,
         "lines": list(board_lines(guidance)),
+        "by_hand_mark": mark_of_overrides(guidance),
         "issued_as": Bulletin.objects.filter(guidance=guidance).order_by("-number").first(),
     }

@@ -44,6 +44,8 @@ def desk(request: HttpRequest) -> HttpResponse:
         "coming": coming,
         "past": [day for day in past[:PAST_SHOWN] if is_over(day, at)],
         "today": at,
+        "may_plan": organisations(by, Right.EDIT_EVENT).filter(is_organiser=True).exists(),
+        "may_read_recalls": organisations(by, Right.READ_RECALLS).exists(),
     }
     return render(request, "pages/desk.html", context)
 

@@ -9,19 +9,23 @@ from django.shortcuts import render
 from django.template.loader import render_to_string
 from django.views.decorators.csrf import requires_csrf_token
 
+from fleet.contention import Busy, gave_way
 from fleet.errors import Kind, Refusal
+from fleet.pages.refusing import REFUSED
 
 STATUS: Final = {
     Kind.INVALID: HTTPStatus.UNPROCESSABLE_ENTITY,
     Kind.CONFLICT: HTTPStatus.CONFLICT,
     Kind.FORBIDDEN: HTTPStatus.FORBIDDEN,
     Kind.MISSING: HTTPStatus.NOT_FOUND,
+    Kind.BUSY: HTTPStatus.SERVICE_UNAVAILABLE,
 }
 TITLES: Final = {
     Kind.INVALID: "That cannot be right",
     Kind.CONFLICT: "That does not go now",
     Kind.FORBIDDEN: "Your role does not include this",
     Kind.MISSING: "Nothing here for you",
+    Kind.BUSY: "Too much at once",
 }
 
 
@@ -37,6 +41,8 @@ class RefusalPages:
 
     def process_exception(self, request: HttpRequest, exception: Exception) -> HttpResponse | None:
         """Return the page of a refusal, or nothing for any other exception."""
+        if gave_way(exception):
+            exception = Busy()
         if not isinstance(exception, Refusal):
             return None
         return _page(request, TITLES[exception.kind], exception.sentence, STATUS[exception.kind])
@@ -93,4 +99,5 @@ def broken(request: HttpRequest) -> HttpResponse:  # noqa: ARG001 - nothing of t
 
 
 def _page(request: HttpRequest, title: str, sentence: str, status: HTTPStatus) -> HttpResponse:
+    request.META[REFUSED] = [("", sentence)]
     return render(request, "pages/error.html", {"title": title, "sentence": sentence}, status=status)

@@ -4,194 +4,136 @@ import uuid
 from datetime import date, datetime
 from typing import Any, Final
 
-from django import forms
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils import timezone
-from django.utils.html import format_html
-from django.views.decorators.http import require_http_methods
+from django.views.decorators.http import require_http_methods, require_safe
 
 from fleet.accounts.models import Person
-from fleet.catalogue.models import TireSpec
 from fleet.errors import Refusal
 from fleet.inventory.actions import fit_tire, remove_tire, replace_tire
-from fleet.inventory.models import Fitting, JobTicket, Lot, Place, Removal, Tire
-from fleet.inventory.queries import left_at
-from fleet.life.queries import MountedTire, tires_for
-from fleet.pages.asking import person_of
-from fleet.pages.forms import KeyField, LocalTimeField, PlainForm
-from fleet.pages.ticket import AXLES, mounted_on, ticket_of
-from fleet.pages.trailer import lots_on_trailer, trailer_zone
+from fleet.inventory.models import Fitting, JobTicket, Lot, Place, Removal
+from fleet.inventory.queries import left_at, tickets_for
+from fleet.pages.asking import as_uuid, person_of, require_place
+from fleet.pages.fit_choices import (
+    NOTHING,
+    Bench,
+    Choice,
+    bench_of,
+    choices_on,
+    chosen_among,
+    likeliest,
+)
+from fleet.pages.fit_form import FitForm
+from fleet.pages.ticket import AXLES, ticket_of
+from fleet.pages.trailer import trailer_zone, vendor_for, wheel_pair_served
 from fleet.pages.units import age
 
-NOTHING: Final = "nothing"
-KNOWN_AS: Final = {
-    "lot": "chosen", "tire": "chosen", "axle": "chosen", "quantity": "chosen",
-    "removed_at": "fitted_at", "moved_at": "fitted_at", "reason": "old_reason", "destination": "old_destination",
-}  # fmt: skip
-
-
-class FitForm(PlainForm):
-    """Which tire goes on, when, and what becomes of the old one."""
-
-    known_as = KNOWN_AS
-
-    def __init__(
-        self, *args: Any, axle: str, old: MountedTire | None, lots: list[tuple[Lot, int]], own: list[Tire], zone: str,
-        today: date, **kwargs: Any,
-    ) -> None:  # fmt: skip
-        super().__init__(*args, **kwargs)
-        self.take(
-            chosen=forms.ChoiceField(
-                label=f"Which {axle} tire", choices=_choices(lots, own, old, today), widget=forms.RadioSelect
-            ),
-            identification=forms.CharField(
-                label="Identification number, or its date code",
-                max_length=20,
-                required=False,
-                widget=forms.TextInput(attrs={"autocomplete": "off", "autocapitalize": "characters"}),
-                help_text="Read it off the sidewall; the four digits of week and year are enough. "
-                "Left empty, the lot's date counts.",
-            ),
-            fitted_at=LocalTimeField(zone=zone, label="Fitted at", help_text=f"The track's clock, {zone}."),
-            key=KeyField(),
-        )
-        if old is not None:
-            self.take(
-                old_reason=forms.ChoiceField(
-                    label="Why the old tire comes off",
-                    choices=Removal.Reason.choices,
-                    widget=forms.RadioSelect,
-                ),
-                old_destination=forms.ChoiceField(
-                    label="Where it goes", choices=Removal.Destination.choices, widget=forms.RadioSelect
-                ),
-            )
+NO_TICKET_YET: Final = uuid.UUID(int=0)
+"""Stands in the form's address for the ticket that a device opened and has still to send."""
 
 
 @require_http_methods(["GET", "POST"])
 def fit(request: HttpRequest, pk: uuid.UUID, axle: str) -> HttpResponse:
     """Show the form of one axle, and store what it says."""
-    if axle not in AXLES:
-        raise Http404
+    _require_axle(axle)
     by = person_of(request)
     ticket = ticket_of(by, pk)
     if _is_stored(ticket, request.POST.get("key", "")):
         messages.info(request, "This was stored before; it is stored once.")
         return redirect("ticket", pk)
     at = timezone.now()
-    old = mounted_on(ticket).get(axle)
-    zone = trailer_zone(by, at)
-    lots = [
-        (lot, left)
-        for lot, left in lots_on_trailer(by)
-        if lot.vendor == ticket.vendor and lot.spec.axle == axle
-    ]
-    own = _own_tires(by, ticket, axle, at.date())
-    form = FitForm(
-        request.POST or None, axle=axle, old=old, lots=lots, own=own, zone=zone, today=at.date(),
-        initial={"fitted_at": at},
-    )  # fmt: skip
-    if request.method == "POST" and form.is_valid():
+    bench = bench_of(ticket.vendor, ticket.wheel_pair, axle, ticket)
+    form = _form(request, by, at, bench)
+    if request.method == "POST" and form.is_valid() and form.unconfirmed is None:
         try:
-            said = _store(by, at, ticket, axle, old, form.cleaned_data, lots, own)
+            said = _store(by, at, ticket, bench, form)
         except Refusal as refusal:
             form.refuse(refusal)
         else:
             messages.success(request, said)
             return redirect("ticket", pk)
+    return _shown(request, bench, form, at)
+
+
+@require_safe
+def fit_wheels(request: HttpRequest, pk: uuid.UUID, axle: str) -> HttpResponse:
+    """Show the same form for wheels whose ticket is open, or waits on the device to be sent before it."""
+    _require_axle(axle)
+    by = person_of(request)
+    require_place(by, "trailer")
+    pair = wheel_pair_served(by, pk)
+    named = as_uuid(request.GET.get("ticket", ""))
+    here = tickets_for(by).filter(wheel_pair=pair)
+    ticket = here.filter(pk=named).first() if named else here.exclude(state=JobTicket.State.COLLECTED).first()
+    vendor = ticket.vendor if ticket else vendor_for(by, pair.bike.rider)
+    bench = bench_of(vendor, pair, axle, ticket)
+    at = timezone.now()
+    return _shown(request, bench, _form(request, by, at, bench), at, waiting=named)
+
+
+def _require_axle(axle: str) -> None:
+    if axle not in AXLES:
+        raise Http404
+
+
+def _form(request: HttpRequest, by: Person, at: datetime, bench: Bench) -> FitForm:
+    choices = choices_on(bench, by, on=at.date())
+    initial = {"fitted_at": at, "chosen": likeliest(choices)} | bench.usual_end
+    return FitForm(
+        request.POST if request.method == "POST" else None, axle=bench.axle, has_old=bench.old is not None,
+        choices=choices, zone=trailer_zone(by, at), initial=initial,
+    )  # fmt: skip
+
+
+def _shown(
+    request: HttpRequest, bench: Bench, form: FitForm, at: datetime, *, waiting: uuid.UUID | None = None
+) -> HttpResponse:
+    ticket = bench.ticket.pk if bench.ticket else waiting
+    is_asked = form.is_bound and form.unconfirmed is not None
     context = {
-        "place": "trailer", "ticket": ticket, "axle": axle, "old": old, "form": form, "today": at.date(),
-        "has_any": bool(lots or own),
+        "place": "trailer", "bench": bench, "ticket": bench.ticket, "axle": bench.axle, "old": bench.old, "form": form,
+        "has_any": any(choice.value != NOTHING for choice in form.choices),
+        "action": reverse("fit", args=[ticket, bench.axle]) if ticket else "",
+        "action_of": reverse("fit", args=[NO_TICKET_YET, bench.axle]), "asked": form.unconfirmed if is_asked else None, "today": at.date(),
     }  # fmt: skip
-    return render(request, "pages/fit.html", context, status=422 if form.errors else 200)
+    return render(request, "pages/fit.html", context, status=422 if form.errors or is_asked else 200)
 
 
 def _is_stored(ticket: JobTicket, key: str) -> bool:
-    try:
-        pk = uuid.UUID(key)
-    except ValueError:
-        return False
-    return (
+    pk = as_uuid(key)
+    return pk is not None and (
         Fitting.objects.filter(pk=pk, ticket=ticket).exists()
         or Removal.objects.filter(pk=pk, fitting__wheel_pair=ticket.wheel_pair).exists()
     )
 
 
-def _choices(
-    lots: list[tuple[Lot, int]], own: list[Tire], old: MountedTire | None, today: date
-) -> list[tuple[str, str]]:
-    found = [
-        (
-            f"tire:{tire.pk}",
-            _two_lines(tire.spec, f"the rider's own, label {tire.label_code}, {age(tire.made_on, today)}"),
-        )
-        for tire in own
-    ]
-    found += [
-        (
-            f"lot:{lot.pk}",
-            _two_lines(lot.spec, f"lot {lot.code}, {age(lot.made_on, today)}, {left} on the trailer"),
-        )
-        for lot, left in sorted(lots, key=lambda row: _nearest_first(row[0], old))
-    ]
-    return [*found, (NOTHING, "None: take the old tire off and leave the axle empty")] if old else found
-
-
-def _two_lines(spec: TireSpec, below: str) -> str:
-    return format_html('<span><strong>{}</strong><br><span class="soft">{}</span></span>', spec, below)
-
-
-def _nearest_first(lot: Lot, old: MountedTire | None) -> tuple[int, str, date]:
-    spec = old.fitting.tire.spec if old else None
-    if spec is not None and lot.spec_id == spec.pk:
-        rank = 0
-    else:
-        rank = 1 if spec is not None and lot.spec.size == spec.size else 2
-    return rank, str(lot.spec), lot.made_on
-
-
-def _own_tires(by: Person, ticket: JobTicket, axle: str, on: date) -> list[Tire]:
-    on_wheels = Fitting.objects.filter(removed_at__isnull=True, voided_at__isnull=True).values("tire")
-    scrapped = Removal.objects.filter(destination=Removal.Destination.SCRAPPED, voided_at__isnull=True)
-    rows = tires_for(by, on=on).filter(owner=ticket.wheel_pair.bike.rider, spec__axle=axle)
-    return list(rows.exclude(pk__in=on_wheels).exclude(pk__in=scrapped.values("fitting__tire")))
-
-
-def _store(
-    by: Person,
-    at: datetime,
-    ticket: JobTicket,
-    axle: str,
-    old: MountedTire | None,
-    said: dict[str, Any],
-    lots: list[tuple[Lot, int]],
-    own: list[Tire],
-) -> str:
+def _store(by: Person, at: datetime, ticket: JobTicket, bench: Bench, form: FitForm) -> str:
+    said, old = form.cleaned_data, bench.old
     when, key, vendor = said["fitted_at"], said["key"], ticket.vendor
     removal = {"reason": said.get("old_reason", ""), "destination": said.get("old_destination", "")}
     if said["chosen"] == NOTHING and old is not None:
         remove_tire(by=by, at=at, fitting=old.fitting, removed_at=when, vendor=vendor, key=key, **removal)
-        return f"The {axle} tire is off. The axle is empty: fit a tire before these wheels go back."
-    kind, _, pk = said["chosen"].partition(":")
-    chosen: dict[str, Any] = {
-        "lot": next((lot for lot, _ in lots if kind == "lot" and str(lot.pk) == pk), None),
-        "tire": next((tire for tire in own if kind == "tire" and str(tire.pk) == pk), None),
-        "identification": said["identification"] if kind == "lot" else "",
-    }
-    on = {
+        return f"The {bench.axle} tire is off. The axle is empty: fit a tire before these wheels go back."
+    choice = chosen_among(form.choices, said["chosen"]) or Choice("", "")
+    goes_on: dict[str, Any] = {
         "wheel_pair": ticket.wheel_pair,
-        "axle": axle,
+        "axle": bench.axle,
         "fitted_at": when,
         "vendor": vendor,
         "ticket": ticket,
+        "lot": choice.lot,
+        "tire": choice.tire,
+        "identification": said["identification"] if choice.lot else "",
+        "despite": [one.sentence for one in choice.against],
     }
     if old is None:
-        fitting = fit_tire(by=by, at=at, key=key, **on, **chosen)
+        fitting = fit_tire(by=by, at=at, key=key, **goes_on)
     else:
-        fitting = replace_tire(by=by, at=at, key=key, **on, **chosen, **removal)
-    return _confirmation(fitting, at.date(), chosen["lot"])
+        fitting = replace_tire(by=by, at=at, key=key, **goes_on, **removal)
+    return _confirmation(fitting, at.date(), choice.lot)
 
 
 def _confirmation(fitting: Fitting, today: date, lot: Lot | None) -> str:

@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 from django import forms
 
 from fleet.errors import Kind, Refusal
-from fleet.pages.units import Unit
+from fleet.quantities import Unit
 
 FIRST_YEAR: Final = 1980
 LAST_YEAR: Final = 2100
@@ -141,3 +141,18 @@ class LocalTimeField(forms.CharField):
         """Refuse a missing time only where one is needed."""
         if self.required and value is None:
             raise forms.ValidationError(self.error_messages["required"], code="required")
+
+
+def whole_number(label: str, *, least: int) -> forms.IntegerField:
+    """Return the field of a number of things, with buttons beside it."""
+    number = forms.IntegerField(
+        label=label,
+        min_value=least,
+        widget=forms.TextInput(attrs={"inputmode": "numeric", "autocomplete": "off", "size": "5"}),
+        error_messages={
+            "invalid": "This is no whole number: give one such as 4.",
+            "min_value": f"Give {least} or more.",
+        },
+    )
+    number.step = 1  # type: ignore[attr-defined]  # the stepper's buttons
+    return number

@@ -23,6 +23,7 @@ from fleet.life.queries import sets_of, tires_for
 from fleet.pages.asking import person_of, typed
 from fleet.pages.desk import desk_day
 from fleet.pages.forms import KeyField, PlainForm
+from fleet.pages.outbox import made_at
 
 
 class HoldForm(PlainForm):
@@ -68,7 +69,7 @@ def hold(request: HttpRequest, pk: uuid.UUID, tire: uuid.UUID) -> HttpResponse:
             tire=found,
             placed_for=day.event.organiser,
             reason=Hold.Reason.INSPECTION,
-            placed_at=at,
+            placed_at=made_at(request),
             note=form.cleaned_data["note"],
             key=form.cleaned_data["key"],
         )
@@ -84,6 +85,7 @@ def lift(request: HttpRequest, pk: uuid.UUID, hold: uuid.UUID) -> HttpResponse:
     """Lift a hold with a reason."""
     by = person_of(request)
     day = desk_day(by, pk)
+    require(by, Right.HOLD, day.event.organiser)
     found = Hold.objects.filter(
         pk=hold, tire__in=tires_for(by, on=timezone.now().date()).values("pk")
     ).first()

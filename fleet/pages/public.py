@@ -1,81 +1,25 @@
 """The bulletin of a day for anybody in the paddock: on a phone, on the wall, on a big screen."""
 
-from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import Any, Final
 
 from django.contrib.auth.decorators import login_not_required
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import render
+from django.urls import reverse
 from django.views.decorators.http import require_safe
 
+from fleet.errors import NotFound
 from fleet.events.models import Day
+from fleet.pages.boards import board_of
+from fleet.pages.printing.bulletin import notice_of, pdf_of_notice, text_of_notice
+from fleet.pages.printing.codes import origin
+from fleet.pages.printing.papers import BULLETIN_PAPERS
 from fleet.pressures.models import Bulletin
 from fleet.pressures.queries import public_bulletin
 
-SOME_ROWS: Final = 12
-MANY_ROWS: Final = 22
-
-
-@dataclass
-class BoardRow:
-    """One tire on the board: its size, and a line for each group."""
-
-    axle: str
-    size: str
-    compound: str
-    uses_warmers: bool
-    hot_target_kpa: float
-    cells: list[dict[str, Any] | None] = field(default_factory=list)
-
-
-@dataclass
-class BoardPart:
-    """One tire line on the board with its rows, front before rear."""
-
-    name: str
-    rows: list[BoardRow] = field(default_factory=list)
-
-
-@dataclass(frozen=True)
-class Board:
-    """A bulletin as people read it: a row for each tire, a column for each group."""
-
-    groups: list[str]
-    parts: list[BoardPart]
-    has_limits: bool
-    is_thin: bool
-
-    @property
-    def length(self) -> str:
-        """Return in a word how many rows a screen has to hold."""
-        rows = sum(len(part.rows) for part in self.parts)
-        return "is-longer" if rows > MANY_ROWS else "is-long" if rows > SOME_ROWS else ""
-
-
-def board_of(content: dict[str, Any]) -> Board:
-    """Return the lines of a bulletin by tire and group, in the order they were issued."""
-    lines = content["lines"]
-    groups = list(dict.fromkeys(line["group"] for line in lines))
-    parts: dict[str, BoardPart] = {}
-    rows: dict[tuple[str, bool], BoardRow] = {}
-    for line in sorted(lines, key=lambda one: (one["maker"], one["line"], one["axle"], one["size"])):
-        name = f"{line['maker']} {line['line']}"
-        part = parts.setdefault(name, BoardPart(name))
-        key = (line["spec"], line["uses_warmers"])
-        if key not in rows:
-            rows[key] = BoardRow(
-                line["axle"], line["size"], line["compound"], line["uses_warmers"], line["hot_target_kpa"],
-                [None] * len(groups),
-            )  # fmt: skip
-            part.rows.append(rows[key])
-        rows[key].cells[groups.index(line["group"])] = line
-    return Board(
-        groups,
-        list(parts.values()),
-        has_limits=any(line["limit_hit"] for line in lines),
-        is_thin=any(line["readings"] == 0 for line in lines),
-    )
+MARKS: Final = ("L:", "H:", "One figure")
+"""How the notes begin that explain the marks on a board."""
 
 
 @login_not_required
@@ -83,6 +27,46 @@ def board_of(content: dict[str, Any]) -> Board:
 def bulletin(request: HttpRequest, public_code: str) -> HttpResponse:
     """Show the bulletin in force, to read or to print on one page."""
     return render(request, "pages/bulletin.html", _context(public_code))
+
+
+@login_not_required
+@require_safe
+def bulletin_pdf(request: HttpRequest, public_code: str) -> HttpResponse:
+    """Answer with the bulletin in force as PDF, for the wall."""
+    paper = BULLETIN_PAPERS.chosen(request)
+    found = _context(public_code)
+    if found["bulletin"] is None:
+        raise NotFound("No bulletin is in force for this day now: ask at the event desk, or come back later.")
+    return pdf_of_notice(found["notice"], paper=paper, name=f"bulletin-{found['bulletin'].number}")
+
+
+@login_not_required
+@require_safe
+def bulletin_text(request: HttpRequest, public_code: str) -> HttpResponse:
+    """Answer with the bulletin in force as plain text, to paste into a chat group."""
+    found = _context(public_code)
+    if found["bulletin"] is None:
+        raise NotFound("No bulletin is in force for this day now: ask at the event desk, or come back later.")
+    address = origin(request) + reverse("bulletin", args=[public_code])
+    return HttpResponse(text_of_notice(found["notice"], address), content_type="text/plain; charset=utf-8")
+
+
+@login_not_required
+@require_safe
+def bulletin_json(request: HttpRequest, public_code: str) -> HttpResponse:  # noqa: ARG001 - the same for everybody
+    """Answer with what is in force, for displays of others: SI units, and nothing in the place of the content when there is none."""
+    found = _context(public_code)
+    row, day = found["bulletin"], found["day"]
+    told = {
+        "event": day.event.name,
+        "date": day.date.isoformat(),
+        "in_force": row is not None,
+        "number": row.number if row else None,
+        "issued_at": row.issued_at.isoformat() if row else None,
+        "digest": row.digest if row else None,
+        "content": row.content if row else None,
+    }
+    return JsonResponse(told, headers={"Access-Control-Allow-Origin": "*", "Cache-Control": "no-cache"})
 
 
 @login_not_required
@@ -101,6 +85,8 @@ def _context(public_code: str) -> dict[str, Any]:
         last = Bulletin.objects.filter(day=day).order_by("-number").first()
         return {"day": day, "zone": day.layout.track.time_zone, "bulletin": None, "last": last}
     content = found.content
+    board = board_of(content)
+    notice = notice_of(found, board)
     return {
         "day": day,
         "zone": day.layout.track.time_zone,
@@ -108,5 +94,7 @@ def _context(public_code: str) -> dict[str, Any]:
         "content": content,
         "date": date.fromisoformat(content["date"]),
         "holds_at": datetime.fromisoformat(content["conditions"]["holds_at"]),
-        "board": board_of(content),
+        "board": board,
+        "notice": notice,
+        "marks": [note for note in notice.notes if note.startswith(MARKS)],
     }

@@ -1,92 +1,146 @@
-"""Signing in with an e-mail address, and choosing the units one reads."""
+"""Forms for getting in: password or code by e-mail, a new account, a new password."""
 
-from typing import Any
+from typing import Any, Final
 
+from allauth.account import forms as allauth
 from django import forms
-from django.contrib import messages
-from django.contrib.auth.forms import AuthenticationForm
-from django.contrib.auth.views import LoginView
-from django.core.exceptions import ValidationError
+from django.contrib.auth.base_user import AbstractBaseUser
+from django.contrib.auth.hashers import make_password
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
-from django.utils.decorators import method_decorator
-from django.views.decorators.cache import never_cache
-from django.views.decorators.http import require_http_methods
 
-from fleet.accounts.actions import choose_units
-from fleet.accounts.models import Person
-from fleet.errors import Refusal
-from fleet.pages.asking import person_of
 from fleet.pages.forms import PlainForm
 
+PASSWORD_RULE: Final = "At least 10 characters, and none of the common passwords."  # noqa: S105 -- a sentence
+LABELS: Final = {
+    "login": "E-mail address",
+    "email": "E-mail address",
+    "oldpassword": "Present password",
+    "code": "Code",
+    "recipient": "Send it to",
+}
+WORDS: Final = {
+    "login": {"autocomplete": "username", "autocapitalize": "none"},
+    "code": {"autocomplete": "one-time-code", "autocapitalize": "characters", "spellcheck": "false"},
+}
+NO_ADDRESS: Final = "This is no e-mail address: give one such as robin@example.org."
 
-class SignInForm(PlainForm, AuthenticationForm):
-    """E-mail address and password; a wrong pair is refused without saying which of the two was wrong."""
 
-    username = forms.EmailField(
-        label="E-mail address",
-        widget=forms.EmailInput(attrs={"autocomplete": "username", "autocapitalize": "none"}),
-        error_messages={"invalid": "This is no e-mail address: give one such as robin@example.org."},
-    )
-    password = forms.CharField(
-        label="Password", strip=False, widget=forms.PasswordInput(attrs={"autocomplete": "current-password"})
-    )
+class EntranceForm(PlainForm):
+    """A form of the accounts library in the words and the look of the other pages."""
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["username"].label = "E-mail address"
-        self.fields["username"].error_messages["required"] = "E-mail address is missing: fill it in."
+        for name, field in self.fields.items():
+            field.label = LABELS.get(name, field.label)
+            field.help_text = ""
+            field.widget.attrs.pop("placeholder", None)
+            field.widget.attrs.update(WORDS.get(name, {}))
+            if isinstance(field, forms.EmailField):
+                field.error_messages["invalid"] = NO_ADDRESS
+        self.take(**self.fields)
 
-    def clean_username(self) -> str:
-        """Return the address as it is stored."""
-        return str(self.cleaned_data["username"]).lower()
-
-    def get_invalid_login_error(self) -> ValidationError:
-        """Return what a wrong pair is told."""
-        return ValidationError(
-            "No account has this e-mail address with this password: check both, the password letter by letter."
-        )
-
-
-@method_decorator(never_cache, name="dispatch")
-class SignIn(LoginView):
-    """The sign-in page."""
-
-    template_name = "pages/sign_in.html"
-    authentication_form = SignInForm
-    redirect_authenticated_user = True
+    def ask_new_password(self, label: str) -> None:
+        """Name the field of a new password, and say what one has to be."""
+        self.fields["password1"].label = label
+        self.fields["password1"].help_text = PASSWORD_RULE
+        if "password2" in self.fields:
+            self.fields["password2"].label = f"{label}, once more"
+        self.take(**self.fields)
 
 
-class UnitsForm(PlainForm):
-    """One choice for each quantity."""
+class SignInForm(EntranceForm, allauth.LoginForm):
+    """E-mail address and password; a wrong pair is refused without saying which of the two was wrong."""
 
-    pressure_unit = forms.ChoiceField(
-        label="Pressure", choices=Person.PressureUnit.choices, widget=forms.RadioSelect
+
+class AskCodeForm(EntranceForm, allauth.RequestLoginCodeForm):
+    """The address a code is sent to; whether it has an account is told only by that message."""
+
+
+class EnterCodeForm(EntranceForm, allauth.ConfirmLoginCodeForm):
+    """The code that came by e-mail, to sign in."""
+
+
+class ConfirmAddressForm(EntranceForm, allauth.ConfirmEmailVerificationCodeForm):
+    """The code that came by e-mail, to show that the address is one's own."""
+
+
+class SignUpForm(EntranceForm, allauth.SignupForm):  # type: ignore[misc]  # two answers of clean()
+    """A new account."""
+
+    name = forms.CharField(
+        label="Name", max_length=100, widget=forms.TextInput(attrs={"autocomplete": "name"})
     )
-    temperature_unit = forms.ChoiceField(
-        label="Temperature", choices=Person.TemperatureUnit.choices, widget=forms.RadioSelect
-    )
-    depth_unit = forms.ChoiceField(
-        label="Tread depth", choices=Person.DepthUnit.choices, widget=forms.RadioSelect
-    )
-    distance_unit = forms.ChoiceField(
-        label="Distance", choices=Person.DistanceUnit.choices, widget=forms.RadioSelect
-    )
+    field_order = ("name", "email", "password1")
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.ask_new_password("Password")
+
+    def try_save(self, request: HttpRequest) -> tuple[AbstractBaseUser | None, HttpResponse | None]:
+        """Store the account, or write to whoever has the address already, in the same time.
+
+        A password is hashed slowly on purpose: an answer without that would tell which addresses have accounts.
+        """
+        if self.account_already_exists:
+            make_password(self.cleaned_data["password1"])
+        saved: tuple[AbstractBaseUser | None, HttpResponse | None] = super().try_save(request)
+        return saved
 
 
-@require_http_methods(["GET", "POST"])
-def units(request: HttpRequest) -> HttpResponse:
-    """Show and change the units a person reads."""
-    person = person_of(request)
-    form = UnitsForm(
-        request.POST or None, initial={name: getattr(person, name) for name in UnitsForm.base_fields}
-    )
-    if request.method == "POST" and form.is_valid():
-        try:
-            choose_units(by=person, **form.cleaned_data)
-        except Refusal as refusal:
-            form.refuse(refusal)
-        else:
-            messages.success(request, "Your units are kept.")
-            return redirect("home")
-    return render(request, "pages/units.html", {"form": form}, status=422 if form.errors else 200)
+class AskResetForm(EntranceForm, allauth.ResetPasswordForm):
+    """The address a code for a new password is sent to."""
+
+
+class EnterResetCodeForm(EntranceForm, allauth.ConfirmPasswordResetCodeForm):
+    """The code that came by e-mail, to choose a new password."""
+
+
+class ResetPasswordForm(EntranceForm, allauth.ResetPasswordKeyForm):
+    """The new password after the code."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.ask_new_password("New password")
+
+
+class ChangePasswordForm(EntranceForm, allauth.ChangePasswordForm):
+    """The present password and a new one."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.ask_new_password("New password")
+
+
+class SetPasswordForm(EntranceForm, allauth.SetPasswordForm):
+    """The first password of somebody who signed in by code so far."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.ask_new_password("Password")
+
+
+class AskAgainForm(EntranceForm, allauth.RequestReauthenticationCodeForm):
+    """Which of one's own addresses the code goes to."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        field = self.fields["recipient"]
+        field.widget = forms.RadioSelect(choices=field.choices)  # type: ignore[attr-defined]
+        field.initial = next((address for address, _ in field.choices), None)  # type: ignore[attr-defined]
+
+
+class EnterAgainForm(EntranceForm, allauth.ConfirmReauthenticationCodeForm):
+    """The code that came by e-mail, before something that protects the account is changed."""
+
+
+class ChangeAddressForm(EntranceForm, allauth.AddEmailForm):
+    """The address that is to take the place of the present one, once a code sent there came back."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["email"].label = "New e-mail address"
+        self.take(**self.fields)
+
+
+class AgainForm(EntranceForm, allauth.ReauthenticateForm):
+    """The password once more, before something that protects the account is changed."""

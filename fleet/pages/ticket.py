@@ -1,7 +1,7 @@
-"""A job ticket: the two tires on the wheels, what to set, the state of the work, and the slip for the rider."""
+"""A job ticket: the two tires on the wheels, what to set, and the state of the work."""
 
 import uuid
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any, Final
 from zoneinfo import ZoneInfo
 
@@ -14,19 +14,16 @@ from django.views.decorators.http import require_POST, require_safe
 
 from fleet.accounts.models import Person
 from fleet.errors import NotFound, Refusal
-from fleet.events.models import Entry
-from fleet.events.queries import coming_entries
-from fleet.garage.models import Instrument
 from fleet.inventory.actions import advance_ticket
+from fleet.inventory.errors import TicketMoved
 from fleet.inventory.models import JobTicket
 from fleet.inventory.queries import tickets_for
-from fleet.life.queries import MountedTire, sets_of
 from fleet.pages.asking import person_of, require_place
 from fleet.pages.forms import PlainForm
-from fleet.pages.garage import own_gauge
+from fleet.pages.guided import Guided, guided
 from fleet.pages.trailer import trailer_zone
-from fleet.pressures.models import GuidanceLine
-from fleet.pressures.queries import own_lines
+from fleet.running.models import PressureReading
+from fleet.running.queries import pressures_for
 
 AXLES: Final = ("front", "rear")
 NEXT: Final = {
@@ -50,6 +47,8 @@ class MoveForm(PlainForm):
 
     seen = forms.ChoiceField(choices=JobTicket.State.choices, widget=forms.HiddenInput, label="")
     state = forms.ChoiceField(choices=JobTicket.State.choices, label="State")
+    key = forms.UUIDField(required=False, widget=forms.HiddenInput, label="")
+    back = forms.ChoiceField(choices=[("board", "board")], required=False, widget=forms.HiddenInput, label="")
 
 
 @require_safe
@@ -67,22 +66,20 @@ def move(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
     form = MoveForm(request.POST)
     if not form.is_valid():
         return show_ticket(request, by, row, form=form)
-    row.state = form.cleaned_data["seen"]
+    said = form.cleaned_data
+    row.state = said["seen"]
     try:
-        advance_ticket(by=by, ticket=row, state=form.cleaned_data["state"])
+        advance_ticket(by=by, ticket=row, state=said["state"], key=said["key"])
     except Refusal as refusal:
-        form.refuse(refusal)
-        return show_ticket(request, by, ticket_of(by, pk), form=form)
-    messages.success(request, f"Ticket {row.number}: {JobTicket.State(row.state).label.lower()}.")
-    return redirect("ticket", pk)
-
-
-@require_safe
-def slip(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
-    """Show the slip that goes back with the wheels, to print on A6."""
-    by = person_of(request)
-    row = ticket_of(by, pk)
-    return render(request, "pages/slip.html", _context(by, row, timezone.now()))
+        row = ticket_of(by, pk)
+        if not (isinstance(refusal, TicketMoved) and row.state == said["state"]):
+            form.refuse(refusal)
+            return show_ticket(request, by, row, form=form)
+        messages.info(request, f"Ticket {row.number} was moved before: {row.get_state_display().lower()}.")
+    else:
+        state = JobTicket.State(row.state).label.lower()
+        messages.success(request, f"Ticket {row.number}, {row.wheel_pair.bike.rider}: {state}.")
+    return redirect("trailer") if said["back"] else redirect("ticket", pk)
 
 
 def ticket_of(by: Person, pk: uuid.UUID) -> JobTicket:
@@ -98,54 +95,51 @@ def show_ticket(
     request: HttpRequest, by: Person, row: JobTicket, *, form: PlainForm | None = None
 ) -> HttpResponse:
     """Return the ticket's page, with a refused form where there is one."""
-    context = _context(by, row, timezone.now()) | {"form": form}
+    context = told_of(by, row, timezone.now()) | {"form": form}
     return render(request, "pages/ticket.html", context, status=422 if form else 200)
 
 
-def mounted_on(row: JobTicket) -> dict[str, MountedTire]:
-    """Return by axle what is on a ticket's wheels."""
-    views = sets_of([row.wheel_pair.bike.rider], only_in_use=False)
-    return next((view.tires for view in views if view.wheel_pair.pk == row.wheel_pair_id), {})
-
-
-def _context(by: Person, row: JobTicket, at: datetime) -> dict[str, Any]:
-    entry = _next_entry(row, at)
-    lines = _lines(row, entry)
-    mounted = mounted_on(row)
-    gauge = own_gauge(row.wheel_pair.bike.rider)
-    zone = entry.day.layout.track.time_zone if entry else trailer_zone(by, at)
+def told_of(by: Person, row: JobTicket, at: datetime) -> dict[str, Any]:
+    """Return what a ticket's page and its slip tell: the tires, what to set, the day and its weather."""
+    found = guided(by, row.wheel_pair, at)
+    zone = found.day.layout.track.time_zone if found.day else trailer_zone(by, at)
+    today = at.astimezone(ZoneInfo(zone)).date()
+    was_set = _was_set(by, found, today)
     return {
         "place": "trailer",
         "ticket": row,
         "zone": zone,
-        "today": at.astimezone(ZoneInfo(zone)).date(),
-        "entry": entry,
-        "gauge": gauge,
-        "axles": [_axle(axle, mounted.get(axle), lines.get(axle), gauge) for axle in AXLES],
-        "conditions": next(iter(lines.values())).guidance.conditions if lines else None,
+        "today": today,
+        "entry": found.entry,
+        "gauge": found.gauge,
+        "axles": [_axle(axle, found) | {"was_set": was_set.get(axle)} for axle in AXLES],
+        "conditions": found.conditions,
+        "missing": found.missing,
         "next": NEXT.get(JobTicket.State(row.state)),
+        "move_key": uuid.uuid4(),
         "states": JobTicket.State.choices,
         "cautions": CAUTIONS,
     }
 
 
-def _axle(
-    axle: str, mounted: MountedTire | None, line: GuidanceLine | None, gauge: Instrument | None
-) -> dict[str, Any]:
+def _axle(axle: str, found: Guided) -> dict[str, Any]:
     # The line's figure is on the scale of the rider's gauge; the trailer sets with its own, so the true one is shown.
-    offset_kpa = gauge.offset_kpa if gauge else 0.0
-    fits = line is not None and mounted is not None and line.spec_id == mounted.fitting.tire.spec_id
-    true_kpa = line.shown_kpa - offset_kpa if line and fits else None
-    return {"axle": axle, "mounted": mounted, "line": line, "fits": fits, "true_kpa": true_kpa}
+    line = found.lines.get(axle)
+    offset_kpa = found.gauge.offset_kpa if found.gauge else 0.0
+    true_kpa = line.shown_kpa - offset_kpa if line else None
+    return {
+        "axle": axle,
+        "mounted": found.mounted.get(axle),
+        "line": line,
+        "fits": line is not None,
+        "true_kpa": true_kpa,
+    }
 
 
-def _next_entry(row: JobTicket, at: datetime) -> Entry | None:
-    entries = coming_entries([row.wheel_pair.bike.rider], at=at)
-    return next((entry for entry in entries if entry.bike_id == row.wheel_pair.bike_id), None)
-
-
-def _lines(row: JobTicket, entry: Entry | None) -> dict[str, GuidanceLine]:
-    if entry is None or not row.wheel_pair.is_in_use:
-        return {}
-    found = own_lines(row.wheel_pair.bike.rider, entry.day)
-    return {line.axle: line for line in found if line.entry_id == entry.pk}
+def _was_set(by: Person, found: Guided, today: date) -> dict[str, PressureReading]:
+    """Return by axle what the tires were last set to at the trailer, as far as the asker may see it."""
+    by_tire = {one.fitting.tire_id: axle for axle, one in found.mounted.items()}
+    rows = pressures_for(by, on=today).filter(
+        tire__in=by_tire, moment=PressureReading.Moment.SET, stint__isnull=True, voided_at__isnull=True
+    )
+    return {by_tire[one.tire_id]: one for one in reversed(rows)}

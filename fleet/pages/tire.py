@@ -4,23 +4,30 @@ import uuid
 from collections import defaultdict
 from collections.abc import Callable
 from datetime import datetime
-from typing import Any
+from typing import Any, Final
 
+from django.contrib import messages
 from django.db.models import Prefetch
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import render
+from django.shortcuts import redirect, render
 from django.utils import timezone
-from django.views.decorators.http import require_safe
+from django.views.decorators.http import require_POST, require_safe
 
 from fleet.accounts.models import Person
 from fleet.errors import NotFound
 from fleet.inventory.models import Fitting, Hold, Removal, Tire
-from fleet.life.queries import newest_assessments, tires_told_whole
+from fleet.inventory.recalls import recalls_of
+from fleet.life.queries import newest_assessments, tires_to_label, tires_told_whole
 from fleet.pages.asking import person_of
 from fleet.pages.charts import Series, top_for
+from fleet.pages.garage import rider_of
+from fleet.pages.tire_story import story
 from fleet.pages.units import depth_unit, distance_unit
-from fleet.running.models import Stint, TreadReading, Zone
+from fleet.running.actions import correct_cycle, void_cycle_correction
+from fleet.running.models import CycleCorrection, Stint, TreadReading, Zone
 from fleet.running.queries import pressures_for, stints_for, treads_for
+
+LATEST: Final = 12
 
 
 @require_safe
@@ -40,21 +47,46 @@ def tire(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
         .order_by("fitted_at")
     )
     stints = _stints(by, fittings)
+    shown = len(stints) + 1 if "all" in request.GET else LATEST
     readings = list(treads_for(by).filter(tire=row, voided_at__isnull=True).order_by("taken_at", "zone"))
     assessment = newest_assessments(by, on=at.date()).filter(tire=row).first()
     context = {
         "place": "garage" if row.owner.person_id == by.pk else "",
         "tire": row,
+        "may_label": tires_to_label(by, on=at.date()).filter(pk=row.pk).exists(),
         "today": at.date(),
         "a": assessment,
         "top": top_for(assessment.remaining_days_90) if assessment else 0,
         "fittings": fittings,
+        "recalls": recalls_of([row.pk]).get(row.pk, []),
         "holds": list(Hold.objects.filter(tire=row, voided_at__isnull=True).order_by("placed_at")),
-        "stints": _with_pressures(by, row, stints, at),
+        "stints": _with_pressures(by, row, stints[-shown:], at),
+        "earlier": max(len(stints) - shown, 0),
         "readings": readings,
         **_tread(by, row, readings, stints),
+        **story(by, row, stints[-shown:], at),
     }
     return render(request, "pages/tire.html", context)
+
+
+@require_POST
+def correct(request: HttpRequest, pk: uuid.UUID, stint: uuid.UUID) -> HttpResponse:
+    """Note that a stint did not warm a tire of the rider's own through, or take that back."""
+    by = person_of(request)
+    rider = rider_of(by)
+    row = Tire.objects.filter(pk=pk, owner=rider).select_related("owner").first()
+    ridden = Stint.objects.standing().filter(pk=stint, wheel_pair__bike__rider=rider).first()
+    if row is None or ridden is None:
+        raise NotFound("There is no such stint of a tire of yours: choose one on the tire's page.")
+    at = timezone.now()
+    said = CycleCorrection.objects.standing().filter(tire=row, stint=ridden).first()
+    if request.POST.get("was") == "one":
+        if said is not None:
+            void_cycle_correction(by=by, at=at, correction=said, reason="taken back on the tire's page")
+    elif said is None:
+        correct_cycle(by=by, at=at, tire=row, stint=ridden)
+    messages.success(request, "Noted: what is left of this tire is computed anew within seconds.")
+    return redirect("tire", row.pk)
 
 
 def _stints(by: Person, fittings: list[Fitting]) -> list[Stint]:

@@ -1,66 +1,21 @@
 """Values as a person reads them: template filters from SI into the person's units, and the units themselves."""
 
-from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any, Final
 from zoneinfo import ZoneInfo
 
 from django import template
 
-from fleet.science.units import (
-    bar_from_kpa,
-    c_from_fahrenheit,
-    fahrenheit_from_c,
-    inch32_from_mm,
-    kpa_from_bar,
-    kpa_from_psi,
-    mm_from_inch32,
-    psi_from_kpa,
-)
+from fleet.quantities import DEPTH, DISTANCE, MINUS, PRESSURE, TEMPERATURE, Unit
+from fleet.running.lap_times import as_lap
 
 register = template.Library()
 
 SPACE: Final = "\N{NO-BREAK SPACE}"
-MINUS: Final = "\N{MINUS SIGN}"
-KM_PER_MILE: Final = 1.609344
 DAYS_PER_YEAR: Final = 365.2425
 MONTHS_PER_YEAR: Final = 12
 TEN: Final = 10
-
-
-@dataclass(frozen=True)
-class Unit:
-    """A unit a person may read: its sign, how many decimals make sense, the step of its buttons, both conversions."""
-
-    sign: str
-    decimals: int
-    step: float
-    shown: Callable[[float], float]
-    stored: Callable[[float], float]
-
-    def figure(self, value: float) -> str:
-        """Return an SI value as a number in this unit, without the sign of the unit."""
-        return f"{self.shown(value):.{self.decimals}f}".replace("-", MINUS)
-
-
-PRESSURE: Final = {
-    "psi": Unit("psi", 1, 0.5, lambda v: float(psi_from_kpa(v)), lambda v: float(kpa_from_psi(v))),
-    "bar": Unit("bar", 2, 0.02, lambda v: float(bar_from_kpa(v)), lambda v: float(kpa_from_bar(v))),
-    "kPa": Unit("kPa", 0, 2.0, float, float),
-}
-TEMPERATURE: Final = {
-    "C": Unit("°C", 0, 1.0, float, float),
-    "F": Unit("°F", 0, 1.0, lambda v: float(fahrenheit_from_c(v)), lambda v: float(c_from_fahrenheit(v))),
-}
-DEPTH: Final = {
-    "mm": Unit("mm", 1, 0.1, float, float),
-    "32nds": Unit("/32 in", 1, 0.5, lambda v: float(inch32_from_mm(v)), lambda v: float(mm_from_inch32(v))),
-}
-DISTANCE: Final = {
-    "km": Unit("km", 0, 1.0, float, float),
-    "mi": Unit("mi", 0, 1.0, lambda v: v / KM_PER_MILE, lambda v: v * KM_PER_MILE),
-}
+SECONDS_PER_MINUTE: Final = 60
 
 
 def pressure_unit(person: Any) -> Unit:
@@ -143,15 +98,58 @@ def depth(value: float | None, person: Any) -> str:
 
 
 @register.filter
+def fine_depth(value: float, person: Any) -> str:
+    """Return a small depth with its unit, two decimals."""
+    unit = depth_unit(person)
+    return f"{unit.shown(value):.2f}{SPACE}{unit.sign}"
+
+
+@register.filter
+def times(value: float, factor: int) -> float:
+    """Return a value for a round number of times."""
+    return value * factor
+
+
+@register.filter
 def distance(value: float | None, person: Any) -> str:
     """Return a distance with its unit."""
     return _with_sign(value, distance_unit(person))
 
 
 @register.filter
+def lap(seconds: float | None) -> str:
+    """Return a lap time as a timing sheet writes it."""
+    return "\N{EN DASH}" if seconds is None else as_lap(seconds)
+
+
+@register.filter
+def signed_seconds(seconds: float) -> str:
+    """Return seconds with their sign."""
+    return f"{seconds:+.2f}".replace("-", MINUS)
+
+
+@register.filter
+def seconds_apart(seconds: float) -> str:
+    """Return how much quicker or slower a lap was, in words."""
+    return f"{abs(seconds):.2f}{SPACE}s {'slower' if seconds > 0 else 'quicker'}"
+
+
+@register.filter
+def unlocalized(value: float | None) -> str:
+    """Return a number for a form to send back unchanged, and nothing for none."""
+    return "" if value is None else repr(float(value))
+
+
+@register.filter
 def hectopascal(value: float) -> str:
     """Return an air pressure as weather reports give it."""
     return f"{value * TEN:.0f}{SPACE}hPa"
+
+
+@register.filter
+def signed(value: int) -> str:
+    """Return a whole number with its sign."""
+    return f"{value:+d}".replace("-", MINUS)
 
 
 @register.filter
@@ -219,9 +217,24 @@ BASES: Final = {
 
 
 @register.filter
+def lap_time(seconds: float | None) -> str:
+    """Return a lap time as minutes and seconds, tenths only where there are any."""
+    if seconds is None:
+        return ""
+    minutes, rest = divmod(round(seconds, 1), SECONDS_PER_MINUTE)
+    return f"{minutes:.0f}:{rest:04.1f}".removesuffix(".0")
+
+
+@register.filter
 def rests_on(basis: str) -> str:
     """Return what a start pressure rests on, in words."""
     return BASES.get(basis, in_words(basis))
+
+
+@register.filter
+def digest_words(digest: str) -> str:
+    """Return the beginning of a digest in groups that two people can compare."""
+    return " ".join(digest[start : start + 4] for start in range(0, 16, 4))
 
 
 @register.filter

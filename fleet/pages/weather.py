@@ -20,7 +20,8 @@ from fleet.events.models import Day, Standing
 from fleet.pages.asking import person_of
 from fleet.pages.desk import desk_day, local_date
 from fleet.pages.forms import KeyField, LocalTimeField, MeasuredField, PlainForm
-from fleet.pages.units import Unit, temperature_unit
+from fleet.pages.units import temperature_unit
+from fleet.quantities import Unit
 
 HECTOPASCAL: Final = Unit("hPa", 0, 1.0, lambda value: value * 10, lambda value: value / 10)
 SKY: Final = (

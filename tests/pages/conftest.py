@@ -1,16 +1,23 @@
 """The cast of the pages: the same people, on the day the tests run, since a page reads the clock itself."""
 
+import os
 from datetime import timedelta
 from zoneinfo import ZoneInfo
 
 import pytest
 from django.test import Client
 from django.utils import timezone
+from playwright.sync_api import sync_playwright
 
 from fleet.accounts.policy import SERVICE
 from fleet.events.actions import add_day, add_slot, record_conditions
 from fleet.life.assessments import assess
 from fleet.pressures.actions import draft_day, issue_bulletin
+from tests.pages.browser import FLAGS
+from tests.pages.device import PATIENCE_MS
+from tests.pages.link import Link
+
+BLOCKED = "Service Worker registration blocked by Playwright"
 
 
 @pytest.fixture
@@ -25,6 +32,12 @@ def track(track, now):
     track.time_zone = f"Etc/GMT{-ahead:+d}" if ahead else "UTC"
     track.save()
     return track
+
+
+@pytest.fixture
+def local(now, layout):
+    """The present moment on the track's clock."""
+    return now.astimezone(ZoneInfo(layout.track.time_zone)).replace(tzinfo=None)
 
 
 @pytest.fixture
@@ -86,3 +99,68 @@ def as_(db):
         return client
 
     return open_as
+
+
+@pytest.fixture
+def sure(as_):
+    """A browser in which somebody is signed in and gave the password once more."""
+
+    def open_sure(person):
+        client = as_(person)
+        client.post("/account/again/", {"password": "open the trailer"})
+        return client
+
+    return open_sure
+
+
+@pytest.fixture(scope="module")
+def chromium():
+    with pytest.MonkeyPatch.context() as environment, sync_playwright() as playwright:
+        environment.setenv(
+            "DJANGO_ALLOW_ASYNC_UNSAFE", "true"
+        )  # Playwright's loop runs in the test's own thread
+        browser = playwright.chromium.launch(executable_path=os.environ["FLEET_TEST_BROWSER"], args=FLAGS)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def page(chromium, live_server):
+    """A phone 320 px wide; anything it writes on its console fails the test."""
+    # Without the service worker, whose copies of pages have tests of their own (``device``): in the background it would
+    # ask for pages while the next test begins.
+    context = chromium.new_context(
+        base_url=live_server.url, viewport={"width": 320, "height": 700}, service_workers="block"
+    )
+    opened = context.new_page()
+    said = []
+    opened.on("console", lambda message: said.append(message.text))
+    opened.on("pageerror", lambda error: said.append(str(error)))
+    yield opened
+    context.close()
+    assert [text for text in said if BLOCKED not in text] == []
+
+
+@pytest.fixture
+def link(live_server):
+    """The way from the devices to the service, whole until a test breaks it."""
+    opened = Link(live_server.thread.port)
+    yield opened
+    opened.close()
+
+
+@pytest.fixture
+def device(chromium, link):
+    """Tablets with everything a tablet has: the service worker, its copies, and an outbox of their own."""
+    contexts = []
+
+    def switch_on(**options):
+        context = chromium.new_context(base_url=link.url, viewport={"width": 768, "height": 1024}, **options)
+        context.set_default_timeout(PATIENCE_MS)
+        contexts.append(context)
+        return context.new_page()
+
+    yield switch_on
+    link.set("down")
+    for context in contexts:
+        context.close()

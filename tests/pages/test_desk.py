@@ -308,7 +308,7 @@ def test_more_entrants_ask_the_database_no_more_often(
 ):
     client, address = as_(crew), reverse("day", args=[day.pk])
     ride(day, group, 0, rear_lot, now)
-    with django_assert_num_queries(25) as counted:
+    with django_assert_num_queries(29) as counted:
         client.get(address)
     for number in range(1, 7):
         ride(day, group, number, rear_lot, now)
@@ -323,7 +323,7 @@ def test_more_days_ask_the_database_no_more_often(
     as_, crew, event, day, layout, bulletin, django_assert_num_queries
 ):
     client = as_(crew)
-    with django_assert_num_queries(10) as counted:
+    with django_assert_num_queries(13) as counted:
         client.get("/desk/")
     for shift in range(1, 6):
         add_day(by=SERVICE, event=event, date=day.date + timedelta(days=shift), layout=layout)

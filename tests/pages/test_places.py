@@ -78,14 +78,14 @@ def test_nobody_is_asked_to_sign_in_first(db, place):
 def test_a_person_signs_in_with_any_case_of_the_address(fitter):
     client = Client()
 
-    answer = client.post("/sign-in/", {"username": "FEN@example.org", "password": "open the trailer"})
+    answer = client.post("/sign-in/", {"login": "FEN@example.org", "password": "open the trailer"})
 
     assert answer.status_code == 302
     assert client.get("/trailer/").status_code == 200
 
 
 def test_a_wrong_password_keeps_the_address_and_says_what_to_check(fitter):
-    answer = Client().post("/sign-in/", {"username": "fen@example.org", "password": "something else"})
+    answer = Client().post("/sign-in/", {"login": "fen@example.org", "password": "something else"})
 
     page = answer.content.decode()
     assert 'value="fen@example.org"' in page
@@ -104,7 +104,7 @@ def test_signing_out_ends_the_visit(as_, fitter):
 def test_an_outside_address_is_not_followed_after_signing_in(fitter):
     answer = Client().post(
         "/sign-in/?next=https://elsewhere.example/",
-        {"username": "fen@example.org", "password": "open the trailer", "next": "https://elsewhere.example/"},
+        {"login": "fen@example.org", "password": "open the trailer", "next": "https://elsewhere.example/"},
     )
 
     assert answer.url == "/"
@@ -147,7 +147,7 @@ def test_an_address_that_leads_nowhere_has_our_own_page(as_, fitter):
 def test_a_form_from_an_old_visit_is_refused_in_words(fitter):
     client = Client(enforce_csrf_checks=True)
 
-    answer = client.post("/sign-in/", {"username": "fen@example.org", "password": "open the trailer"})
+    answer = client.post("/sign-in/", {"login": "fen@example.org", "password": "open the trailer"})
 
     assert answer.status_code == 403
     assert "This form is too old" in answer.content.decode()

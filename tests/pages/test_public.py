@@ -5,7 +5,7 @@ from django.test import Client
 from django.urls import reverse
 
 from fleet.accounts.policy import SERVICE
-from fleet.pages.public import board_of
+from fleet.pages.boards import board_of
 from fleet.pressures.actions import withdraw_bulletin
 
 KPA_PER_PSI = 6.894757293168  # NIST SP 811 (2008), appendix B.8: pound-force per square inch
@@ -35,7 +35,7 @@ def test_bar_stands_beside_psi(day, bulletin):
     page = Client().get(reverse("bulletin", args=[day.public_code])).content.decode()
 
     for line in bulletin.content["lines"]:
-        assert f"{line['shown_kpa'] / 100:.2f} bar" in page
+        assert f"{line['shown_kpa'] / 100:.2f}\N{NO-BREAK SPACE}bar" in page
 
 
 @pytest.mark.parametrize("route", ["bulletin", "board"])

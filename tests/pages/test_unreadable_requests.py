@@ -32,12 +32,13 @@ def test_a_nul_in_what_was_looked_up_finds_what_stands_beside_it(
 
 
 def test_a_nul_beside_a_refused_form_changes_nothing(as_, fitter, tarn, inspector, day, entry, fitted):
-    looked_up = as_(fitter).post("/trailer/take-in/", {"who": "\x00", "wheel_pair": "none"})
+    wheels = fitted["rear"].wheel_pair
+    taken_in = as_(fitter).post(reverse("take-in", args=[wheels.pk]), {"wish": "\x00", "key": "none"})
     held = as_(inspector).post(
         reverse("place-hold", args=[day.pk, fitted["rear"].tire.pk]), {"number": "\x00", "note": ""}
     )
 
-    assert (looked_up.status_code, held.status_code) == (422, 422)
+    assert (taken_in.status_code, held.status_code) == (422, 422)
 
 
 @pytest.mark.parametrize("charset", FOREIGN)

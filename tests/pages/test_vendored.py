@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 HOME = Path(__file__).parents[2]
-FOLDERS = [HOME / "fleet/pages/static/vendor", HOME / "tests/vendor"]
+FOLDERS = [HOME / "fleet/pages/static/vendor", HOME / "fleet/pages/printing/vendor", HOME / "tests/vendor"]
 
 
 @pytest.mark.parametrize("folder", FOLDERS, ids=str)

@@ -1,5 +1,6 @@
 """What pages keep back: tires after an entry's time, a tire's story from the crew, and copies in caches."""
 
+import re
 from datetime import timedelta
 
 import pytest
@@ -43,7 +44,7 @@ def test_the_gate_of_a_day_long_over_shows_the_entry_and_no_tire(as_, inspector,
     assert held.label_code not in page
 
 
-def test_the_gate_tells_tread_depths_to_tech_inspection_only(
+def test_the_gate_tells_tread_depths_and_age_to_tech_inspection_only(
     as_, crew, inspector, rider_person, day, entry, fitted, now
 ):
     record_tread(by=rider_person, at=now, tire=fitted["rear"].tire, zone="C", taken_at=now, depth_mm=4.4)
@@ -55,6 +56,7 @@ def test_the_gate_tells_tread_depths_to_tech_inspection_only(
     ]
 
     assert ["last depth" in page for page in pages] == [False, True]
+    assert [bool(re.search(r"months? old", page)) for page in pages] == [False, True]
 
 
 def test_a_tires_story_is_for_its_rider_the_serving_vendor_and_tech_inspection(

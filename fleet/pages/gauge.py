@@ -1,0 +1,115 @@
+"""A rider's pressure gauge against the trailer's master: both on one tire, and how far the rider's reads off."""
+
+import secrets
+from datetime import date
+from typing import Any, Final
+from zoneinfo import ZoneInfo
+
+from django import forms
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods
+
+from fleet.accounts.models import Person
+from fleet.errors import Refusal
+from fleet.garage.actions import add_instrument, correct_instrument
+from fleet.garage.models import Instrument, Rider
+from fleet.garage.queries import is_old_comparison
+from fleet.pages.asking import person_of
+from fleet.pages.forms import MeasuredField, PlainForm
+from fleet.pages.garage import own_gauge, rider_of
+from fleet.pages.units import off_by, pressure_unit
+
+FARTHEST_KPA: Final = 40.0
+DOUBTFUL_KPA: Final = (
+    14.0  # common practice, no published source: two psi; a gauge further off is better replaced
+)
+UTC: Final = ZoneInfo("UTC")
+
+
+class GaugeForm(PlainForm):
+    """What both gauges show on the same tire, one right after the other."""
+
+    def __init__(self, *args: Any, person: Person, gauge: Instrument | None, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        unit = pressure_unit(person)
+        named = f"Your gauge ({gauge.name})" if gauge else "Your gauge"
+        if gauge is None:
+            self.take(
+                name=forms.CharField(
+                    label="What you call your gauge",
+                    max_length=60,
+                    widget=forms.TextInput(attrs={"autocomplete": "off"}),
+                )
+            )
+        self.take(
+            own_kpa=MeasuredField(unit=unit, low=50, high=700, label=f"{named} shows"),
+            master_kpa=MeasuredField(unit=unit, low=50, high=700, label="The trailer's master shows"),
+        )
+
+    def clean(self) -> dict[str, Any]:
+        """Return both readings; two that are worlds apart were not of one tire."""
+        said = super().clean() or self.cleaned_data
+        own, master = said.get("own_kpa"), said.get("master_kpa")
+        if own is not None and master is not None and abs(own - master) > FARTHEST_KPA:
+            self.add_error(
+                "own_kpa",
+                "No gauge is that far off: read the same tire with both, one right after the other.",
+            )
+        return said
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def gauge(request: HttpRequest) -> HttpResponse:
+    """Show how the rider's gauge was compared, and take another comparison."""
+    by = person_of(request)
+    rider = rider_of(by)
+    known = own_gauge(rider)
+    today = timezone.now().astimezone(UTC).date()
+    form = GaugeForm(request.POST if request.method == "POST" else None, person=by, gauge=known)
+    if request.method == "POST" and form.is_valid():
+        try:
+            stored = _compare(by, rider, known, form.cleaned_data, today)
+        except Refusal as refusal:
+            form.refuse(refusal)
+        else:
+            _say(request, by, stored)
+            return redirect("gauge")
+    context = {
+        "place": "garage",
+        "gauge": known,
+        "is_old": known is not None and is_old_comparison(known, on=today),
+        "form": form,
+    }
+    return render(request, "pages/gauge.html", context, status=422 if form.errors else 200)
+
+
+def _compare(
+    by: Person, rider: Rider, known: Instrument | None, said: dict[str, Any], today: date
+) -> Instrument:
+    offset_kpa = round(said["own_kpa"] - said["master_kpa"], 3)
+    if known is not None:
+        return correct_instrument(by=by, instrument=known, offset_kpa=offset_kpa, compared_on=today)
+    return add_instrument(
+        by=by,
+        code=f"g-{secrets.token_hex(6)}",
+        name=said["name"],
+        kind=Instrument.Kind.PRESSURE,
+        rider=rider,
+        offset_kpa=offset_kpa,
+        compared_on=today,
+    )
+
+
+def _say(request: HttpRequest, by: Person, stored: Instrument) -> None:
+    if stored.offset_kpa:
+        messages.success(
+            request,
+            f"Stored: {stored.name} reads {off_by(stored.offset_kpa, by)}. Guidance is shown as it reads.",
+        )
+    else:
+        messages.success(request, f"Stored: {stored.name} reads as the master does.")
+    if abs(stored.offset_kpa) > DOUBTFUL_KPA:
+        messages.warning(request, "That is far off: compare once more, and think of another gauge.")

@@ -1,0 +1,1 @@
+"""The pages of tire tests: one module per screen."""
