@@ -18,18 +18,22 @@ from django.core.checks import CheckMessage, Error, Tags, register
 VARIABLES = frozenset(
     {
         "FLEET_ALLOWED_HOSTS",
+        "FLEET_API_REQUESTS_PER_MINUTE",
         "FLEET_BEHIND_PROXY",
         "FLEET_DATABASE_URL",
         "FLEET_DATA_DIR",
         "FLEET_DEBUG",
         "FLEET_EMAIL_BACKEND",
         "FLEET_EMAIL_FROM",
+        "FLEET_FORECAST_SOURCE",
         "FLEET_LEGAL_TREAD_MM",
         "FLEET_LOG_LEVEL",
         "FLEET_PRODUCTION",
+        "FLEET_PUBLIC_ADDRESS",
         "FLEET_REDIS_URL",
         "FLEET_SECRET_KEY",
         "FLEET_SSL_REDIRECT",
+        "FLEET_STAFF_SECOND_FACTOR",
         "FLEET_TRUSTED_ORIGINS",
     }
 )
@@ -53,6 +57,7 @@ class Setup:
     hosts: tuple[str, ...]
     redirects_to_https: bool
     sees_https: bool
+    public_address: str = ""
 
     @classmethod
     def now(cls) -> "Setup":
@@ -67,6 +72,7 @@ class Setup:
             hosts=tuple(settings.ALLOWED_HOSTS),
             redirects_to_https=settings.SECURE_SSL_REDIRECT,
             sees_https=settings.SECURE_PROXY_SSL_HEADER is not None,
+            public_address=settings.PUBLIC_ADDRESS,
         )
 
 
@@ -118,6 +124,21 @@ def _anywhere(setup: Setup) -> Iterator[CheckMessage]:
             hint=f"Set {REDIS_EXAMPLE}, or leave it empty for the queue in the data folder.",
             id="fleet.E009",
         )
+    if setup.public_address and not _is_origin(setup.public_address):
+        yield Error(
+            "FLEET_PUBLIC_ADDRESS is no address that a label can lead to.",
+            hint="Set it to scheme and host alone, such as https://tires.example.org, or leave it empty.",
+            id="fleet.E011",
+        )
+
+
+def _is_origin(address: str) -> bool:
+    parts = urlsplit(address)
+    return (
+        parts.scheme in {"http", "https"}
+        and bool(parts.netloc)
+        and address == f"{parts.scheme}://{parts.netloc}"
+    )
 
 
 def _services_in_production(setup: Setup) -> Iterator[CheckMessage]:

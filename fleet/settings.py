@@ -45,6 +45,16 @@ def env_number(name: str, default: float) -> float:
         raise ImproperlyConfigured(f"{name} is {text!r}: use a number such as {default}.") from error
 
 
+def env_count(name: str, default: int) -> int:
+    """Return a variable as a whole number that is not negative."""
+    text = env_text(name)
+    if not text:
+        return default
+    if not (text.isascii() and text.isdigit()):
+        raise ImproperlyConfigured(f"{name} is {text!r}: use a whole number such as {default}.")
+    return int(text)
+
+
 def env_list(name: str, default: str = "") -> list[str]:
     """Return a comma-separated variable as a list without empty items."""
     return [item.strip() for item in env_text(name, default).split(",") if item.strip()]
@@ -116,6 +126,7 @@ DATA_DIR = made_folder(Path(env_text("FLEET_DATA_DIR") or BASE_DIR / ".data"))
 SECRET_KEY = env_secret("FLEET_SECRET_KEY", DATA_DIR / "secret_key")
 ALLOWED_HOSTS = env_list("FLEET_ALLOWED_HOSTS", "" if PRODUCTION else "*")
 CSRF_TRUSTED_ORIGINS = env_list("FLEET_TRUSTED_ORIGINS")
+PUBLIC_ADDRESS = env_text("FLEET_PUBLIC_ADDRESS").rstrip("/")
 
 INSTALLED_APPS = [
     "django.contrib.auth",
@@ -129,6 +140,7 @@ INSTALLED_APPS = [
     "drf_spectacular",
     # The ladder of subjects, lowest first: each imports only those above it in this list.
     "fleet.accounts",
+    "fleet.replies",
     "fleet.notices",
     "fleet.catalogue",
     "fleet.garage",
@@ -137,11 +149,20 @@ INSTALLED_APPS = [
     "fleet.running",
     "fleet.life",
     "fleet.pressures",
+    "fleet.trials",
+    "fleet.history",
     "fleet.exchange",
+    "fleet.privacy",
     "fleet.demo",
+    "fleet.calibration",
     "fleet.embedded",
     "api",
     "fleet.pages",
+    # After the pages, whose messages and refusals take the place of theirs.
+    "allauth",
+    "allauth.account",
+    "allauth.mfa",
+    "allauth.usersessions",
 ]
 
 MIDDLEWARE = [
@@ -154,10 +175,13 @@ MIDDLEWARE = [
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "allauth.account.middleware.AccountMiddleware",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "fleet.pages.second_factor.StaffSecondFactor",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "fleet.pages.errors.RefusalPages",
+    "fleet.pages.outbox.OutboxAnswers",
 ]
 CSRF_FAILURE_VIEW = "fleet.pages.errors.stale_form"
 
@@ -174,7 +198,10 @@ TEMPLATES = [
                 "django.contrib.messages.context_processors.messages",
                 "fleet.pages.asking.masthead",
             ],
-            "builtins": ["fleet.pages.units", "fleet.pages.charts"],
+            "builtins": [
+                f"fleet.pages.{name}"
+                for name in ("units", "charts", "refusing", "weather_charts", "trials.tags")
+            ],
         },
     },
 ]
@@ -194,6 +221,39 @@ AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 10}},
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
 ]
+
+AUTHENTICATION_BACKENDS = ["allauth.account.auth_backends.AuthenticationBackend"]
+
+# Codes instead of links: an address in a message would repeat whatever host name the request claimed to be for.
+ACCOUNT_ADAPTER = "fleet.pages.account_rules.AccountRules"
+ACCOUNT_USER_MODEL_USERNAME_FIELD = None
+ACCOUNT_LOGIN_METHODS = {"email"}
+ACCOUNT_SIGNUP_FIELDS = ["email*", "password1*"]
+ACCOUNT_EMAIL_VERIFICATION = "mandatory"
+ACCOUNT_EMAIL_VERIFICATION_BY_CODE_ENABLED = True
+ACCOUNT_CHANGE_EMAIL = True
+ACCOUNT_EMAIL_CONFIRMATION_AUTHENTICATED_REDIRECT_URL = "/account/"
+ACCOUNT_REAUTHENTICATION_REQUIRED = True
+ACCOUNT_EMAIL_VERIFICATION_SUPPORTS_RESEND = True
+ACCOUNT_LOGIN_BY_CODE_ENABLED = True
+ACCOUNT_LOGIN_BY_CODE_SUPPORTS_RESEND = True
+ACCOUNT_PASSWORD_RESET_BY_CODE_ENABLED = True
+ACCOUNT_LOGIN_BY_CODE_TIMEOUT = ACCOUNT_PASSWORD_RESET_BY_CODE_TIMEOUT = 15 * 60
+ACCOUNT_PASSWORD_MIN_LENGTH = 0  # the validators above say it
+ACCOUNT_SESSION_REMEMBER = True
+ACCOUNT_EMAIL_SUBJECT_PREFIX = ""
+ACCOUNT_EMAIL_NOTIFICATIONS = True
+MFA_ADAPTER = "fleet.pages.second_factor.SecondFactorRules"
+STAFF_SECOND_FACTOR = env_flag("FLEET_STAFF_SECOND_FACTOR", default=PRODUCTION)
+# Everything is counted by where it comes from, or by that and the account (see AccountRules): whoever is counted by the
+# account alone can be locked out by anybody.
+ACCOUNT_RATE_LIMITS = {
+    "login_failed": "10/m/ip,5/5m/key",
+    "request_login_code": "5/m/ip",
+    "reset_password": "5/m/ip",
+    "confirm_email": "5/m/ip",
+    "take_out": "6/h/user",
+}
 
 LANGUAGE_CODE = "en"
 TIME_ZONE = "UTC"
@@ -215,6 +275,18 @@ STORAGES = {
 }
 
 REDIS_URL = env_text("FLEET_REDIS_URL")
+CACHES = {
+    "default": {
+        "BACKEND": "django.core.cache.backends.redis.RedisCache",
+        "LOCATION": REDIS_URL,
+        "OPTIONS": {"socket_timeout": 2, "socket_connect_timeout": 2},
+    }
+    if REDIS_URL
+    else {
+        "BACKEND": "django.core.cache.backends.locmem.LocMemCache",
+        "OPTIONS": {"MAX_ENTRIES": 10_000},
+    }
+}
 TRANSPORT_ALIASES["fleet-files"] = "fleet.embedded.transport:Transport"
 QUEUE_DIR = DATA_DIR / "queue"
 CELERY_BROKER_URL = REDIS_URL or "fleet-files://localhost"
@@ -247,19 +319,17 @@ CELERY_IMPORTS = ("fleet.clock",)
 # (49 CFR 571.119 S6.4): the strictest of these unless set; local law decides.
 LEGAL_TREAD_MM = env_number("FLEET_LEGAL_TREAD_MM", 1.6)
 
+FORECAST_SOURCE = env_text("FLEET_FORECAST_SOURCE")
+
 EMAIL_BACKEND = env_text("FLEET_EMAIL_BACKEND", "django.core.mail.backends.console.EmailBackend")
+TELLING_PAGE = "/account/telling/"  # named in each e-mail, to choose otherwise
 DEFAULT_FROM_EMAIL = env_text("FLEET_EMAIL_FROM", "fleet@localhost")
 
 CONTENT_SECURITY_POLICY = {
     "DIRECTIVES": {
         "default-src": [NONE],
-        "script-src": [SELF],
-        "style-src": [SELF],
+        **{f"{kind}-src": [SELF] for kind in ("script", "style", "font", "connect", "manifest", "worker")},
         "img-src": [SELF, "data:"],
-        "font-src": [SELF],
-        "connect-src": [SELF],
-        "manifest-src": [SELF],
-        "worker-src": [SELF],
         "form-action": [SELF],
         "base-uri": [NONE],
         "frame-ancestors": [NONE],
@@ -269,15 +339,21 @@ SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = PRODUCTION
 SECURE_SSL_REDIRECT = PRODUCTION and env_flag("FLEET_SSL_REDIRECT", default=True)
 SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if env_flag("FLEET_BEHIND_PROXY") else None
+ALLAUTH_TRUSTED_PROXY_COUNT = int(SECURE_PROXY_SSL_HEADER is not None)
 SECURE_HSTS_SECONDS = 31536000 if PRODUCTION else 0
 SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = PRODUCTION
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
 
+API_REQUESTS_PER_MINUTE = env_count("FLEET_API_REQUESTS_PER_MINUTE", 600)
 REST_FRAMEWORK = {
-    "DEFAULT_AUTHENTICATION_CLASSES": ["api.authentication.SessionAuthentication"],
+    "DEFAULT_AUTHENTICATION_CLASSES": [
+        "api.authentication.KeyAuthentication",
+        "api.authentication.SessionAuthentication",
+    ],
     "DEFAULT_PERMISSION_CLASSES": ["api.permissions.Deny"],
+    "DEFAULT_THROTTLE_CLASSES": ["api.throttling.EachAsker"],
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
     "DEFAULT_PARSER_CLASSES": ["api.parsers.JSONParser"],
     "DEFAULT_FILTER_BACKENDS": ["django_filters.rest_framework.DjangoFilterBackend"],
@@ -293,24 +369,16 @@ SPECTACULAR_SETTINGS = {
     "OAS_VERSION": "3.1.1",
     "SERVE_INCLUDE_SCHEMA": False,
     "COMPONENT_SPLIT_REQUEST": False,
+    "COMPONENT_SPLIT_PATCH": False,
     "ENUM_GENERATE_CHOICE_DESCRIPTION": False,
     "SCHEMA_PATH_PREFIX": "/api/v1",
     "POSTPROCESSING_HOOKS": [
-        "drf_spectacular.hooks.postprocess_schema_enums",
+        "api.choices.name_choices",
         "api.schema.say_units",
+        "api.schema.say_other_units",
         "api.schema.say_refusals",
         "api.schema.say_strictness",
     ],
-    "ENUM_NAME_OVERRIDES": {
-        "TireStateEnum": "fleet.life.models.State",
-        "TicketStateEnum": "fleet.inventory.models.JobTicket.State",
-        "StandingEnum": "fleet.events.models.Standing",
-        "HoldReasonEnum": "fleet.inventory.models.Hold.Reason",
-        "RemovalReasonEnum": "fleet.inventory.models.Removal.Reason",
-        "InstrumentKindEnum": "fleet.garage.models.Instrument.Kind",
-        "MovementKindEnum": "fleet.inventory.models.StockMovement.Kind",
-        "WrittenMovementKindEnum": "api.v1.movements.WRITTEN_ALONE",
-    },
 }
 
 LOG_LEVEL = env_text("FLEET_LOG_LEVEL", "INFO").upper()

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import hypothesis
 import pytest
+from django.core.cache import cache
 
 from fleet.accounts.actions import add_organisation, add_person, give_role
 from fleet.accounts.models import Role
@@ -13,7 +14,7 @@ from fleet.accounts.policy import SERVICE
 from fleet.catalogue.actions import add_line, add_spec
 from fleet.events.actions import add_day, add_group, add_layout, add_slot, add_track, enter, plan_event
 from fleet.garage.actions import add_bike, add_wheel_pair, register_rider
-from fleet.inventory.actions import fit_tire, receive_lot
+from fleet.inventory.actions import enter_recall, fit_tire, receive_lot
 from fleet.running.actions import log_stint
 
 NEEDS = {
@@ -21,7 +22,18 @@ NEEDS = {
     "redis": ("FLEET_TEST_REDIS_URL", "Redis"),
     "browser": ("FLEET_TEST_BROWSER", "a Chromium"),
 }
-
+DATABASE = {"db", "transactional_db", "live_server"}
+LONG = (
+    "api/fuzz/",
+    "access/",
+    "api/test_api_reordered",
+    "journeys/",
+    "calibration/",
+    "exchange/test_round_trip",
+    "pages/test_in_browser",
+    "pages/test_outbox_in_browser",
+    "pages/test_trailer_without_network",
+)
 
 # A busy machine is no counterexample.
 hypothesis.settings.register_profile("steady", deadline=None, derandomize="CI" in os.environ)
@@ -35,18 +47,37 @@ def pytest_configure(config):
                 os.environ["FLEET_TEST_BROWSER"] = path
 
 
-def pytest_collection_modifyitems(items):
+def pytest_collection_modifyitems(config, items):
+    # Files are handed to the workers in this order: one that takes minutes and comes last is waited for alone.
+    items.sort(key=lambda item: not str(item.path.relative_to(Path(__file__).parent)).startswith(LONG))
     if os.environ.get("FLEET_REQUIRE_SERVICES") == "1":
+        # What touches no database and no server says nothing new beside another database.
+        aside = [item for item in items if not _touches_a_service(item)]
+        config.hook.pytest_deselected(items=aside)
+        items[:] = [item for item in items if _touches_a_service(item)]
         return
     for item in items:
         for marker, (variable, what) in NEEDS.items():
-            if item.get_closest_marker(marker) and not os.environ.get(variable):
+            if item.get_closest_marker(marker) and os.environ.get(variable, "none") == "none":
                 item.add_marker(pytest.mark.skip(reason=f"needs {what}: set {variable}"))
+
+
+def _touches_a_service(item):
+    marks = {mark.name for mark in item.iter_markers()}
+    return not marks.isdisjoint({"django_db", *NEEDS}) or not DATABASE.isdisjoint(item.fixturenames)
 
 
 @pytest.fixture(autouse=True)
 def _quick_passwords(settings):
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+
+
+@pytest.fixture(autouse=True)
+def _no_tries_counted(settings):
+    """What an earlier test tried is not held against this one, and no test empties a real cache."""
+    settings.CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}
+    cache.clear()
+    settings.API_REQUESTS_PER_MINUTE = 0
 
 
 @pytest.fixture
@@ -287,3 +318,24 @@ def stint(fitted, rider_person, wheel_pair, entry, now):
         front_set_kpa=205.0,
         rear_set_kpa=190.0,
     )
+
+
+@pytest.fixture
+def recall(front_spec, now):
+    """Recall the front spec of weeks 6 to 10 for everybody, unless told otherwise."""
+
+    def do(**changes):
+        given = {
+            "by": SERVICE,
+            "at": now,
+            "reference": "W-14",
+            "issued_by": "Mirrin",
+            "published_on": date(2026, 6, 11),
+            "spec": front_spec,
+            "first_code": "0626",
+            "last_code": "1026",
+            "what_to_do": "Bring it to your vendor: it is exchanged.",
+        }
+        return enter_recall(**(given | changes))
+
+    return do

@@ -138,6 +138,10 @@ def test_production_refuses_what_the_embedded_run_allows(production, embedded, c
         ({"data_dir": Path("missing")}, "fleet.E006"),
         ({"engine": "django.db.backends.oracle"}, "fleet.E007"),
         ({"redis_url": "http://queue.example"}, "fleet.E009"),
+        ({"public_address": "tires.example.org"}, "fleet.E011"),
+        ({"public_address": "https://"}, "fleet.E011"),
+        ({"public_address": "https://tires.example.org/fleet"}, "fleet.E011"),
+        ({"public_address": "ftp://tires.example.org"}, "fleet.E011"),
     ],
 )
 def test_some_things_are_wrong_anywhere(production, embedded, change, expected):
