@@ -1,6 +1,8 @@
 """The cast of the pages: the same people, on the day the tests run, since a page reads the clock itself."""
 
 import os
+import threading
+import time
 from datetime import timedelta
 from zoneinfo import ZoneInfo
 
@@ -18,6 +20,7 @@ from tests.pages.device import PATIENCE_MS
 from tests.pages.link import Link
 
 BLOCKED = "Service Worker registration blocked by Playwright"
+ANSWERING_S = 60
 
 
 @pytest.fixture
@@ -125,12 +128,26 @@ def chromium():
 
 
 @pytest.fixture
-def page(chromium, live_server):
+def server(live_server):
+    """The service on a port of its own; when the browsers are closed, what it still answers is waited for.
+
+    Without that a request on its way meets the emptying of the tables: a deadlock on PostgreSQL, and rows left over.
+    """
+    yield live_server
+    end = time.monotonic() + ANSWERING_S
+    for thread in threading.enumerate():
+        if "(process_request_thread)" in thread.name:
+            thread.join(max(0.0, end - time.monotonic()))
+            assert not thread.is_alive(), "a connection outlived its browser"
+
+
+@pytest.fixture
+def page(chromium, server):
     """A phone 320 px wide; anything it writes on its console fails the test."""
     # Without the service worker, whose copies of pages have tests of their own (``device``): in the background it would
     # ask for pages while the next test begins.
     context = chromium.new_context(
-        base_url=live_server.url, viewport={"width": 320, "height": 700}, service_workers="block"
+        base_url=server.url, viewport={"width": 320, "height": 700}, service_workers="block"
     )
     opened = context.new_page()
     said = []
@@ -142,9 +159,9 @@ def page(chromium, live_server):
 
 
 @pytest.fixture
-def link(live_server):
+def link(server):
     """The way from the devices to the service, whole until a test breaks it."""
-    opened = Link(live_server.thread.port)
+    opened = Link(server.thread.port)
     yield opened
     opened.close()
 

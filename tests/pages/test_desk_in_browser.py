@@ -78,8 +78,8 @@ def test_a_walk_in_is_entered_in_under_thirty_seconds_on_a_phone(page, director,
     assert Entry.objects.get().number == "31"
 
 
-def test_the_board_changes_by_itself_and_says_how_old_it_is(chromium, live_server, bulletin, day, now):
-    context = chromium.new_context(base_url=live_server.url)
+def test_the_board_changes_by_itself_and_says_how_old_it_is(chromium, server, bulletin, day, now):
+    context = chromium.new_context(base_url=server.url)
     page = context.new_page()
     page.clock.install()
     page.goto(reverse("board", args=[day.public_code]))

@@ -93,8 +93,8 @@ def test_without_a_camera_the_label_is_typed(page, fitter, tire):
 
 
 @pytest.mark.browser
-def test_the_camera_reads_the_label_where_the_browser_can(page, live_server, fitter, tire):
-    address = f"{live_server.url}/W/{mark_of(tire)}".upper()
+def test_the_camera_reads_the_label_where_the_browser_can(page, server, fitter, tire):
+    address = f"{server.url}/W/{mark_of(tire)}".upper()
     page.add_init_script(CAMERA.replace("ADDRESS", address).replace("REFUSED", "false"))
     sign_in(page, fitter)
     page.goto(reverse("trailer"))

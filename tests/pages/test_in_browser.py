@@ -193,8 +193,8 @@ def test_a_stint_is_logged_with_the_steppers(page, scene, rider_person):
     expect(page.get_by_role("cell", name="32.0")).to_be_visible()
 
 
-def test_a_stint_can_be_logged_without_script(chromium, live_server, scene, rider_person):
-    context = chromium.new_context(base_url=live_server.url, java_script_enabled=False)
+def test_a_stint_can_be_logged_without_script(chromium, server, scene, rider_person):
+    context = chromium.new_context(base_url=server.url, java_script_enabled=False)
     page = context.new_page()
     sign_in(page, rider_person)
 

@@ -133,9 +133,9 @@ def test_a_number_of_another_week_than_the_lots_and_one_that_cannot_be_are_said_
 
 
 def test_without_script_the_question_is_asked_after_sending(
-    chromium, live_server, assessed, ticket, wide_lot, fitter, wheel_pair
+    chromium, server, assessed, ticket, wide_lot, fitter, wheel_pair
 ):
-    context = chromium.new_context(base_url=live_server.url, java_script_enabled=False)
+    context = chromium.new_context(base_url=server.url, java_script_enabled=False)
     page = context.new_page()
     sign_in(page, fitter)
     expect(page.get_by_role("heading", name="Trailer").first).to_be_visible()

@@ -47,10 +47,10 @@ def test_a_stint_takes_four_steps_and_less_than_twenty_seconds(opened, width):
 
 @pytest.mark.parametrize("width", [320, 390])
 def test_a_doubt_is_asked_and_confirmed_with_one_tick(
-    chromium, live_server, rider_person, guidance, assessed, slot, width
+    chromium, server, rider_person, guidance, assessed, slot, width
 ):
     # A context of its own: the browser itself writes on its console that a form was answered with 422.
-    context = chromium.new_context(base_url=live_server.url, viewport={"width": width, "height": 700})
+    context = chromium.new_context(base_url=server.url, viewport={"width": width, "height": 700})
     page = context.new_page()
     sign_in(page, rider_person)
     page.get_by_role("link", name="Log a stint").click()

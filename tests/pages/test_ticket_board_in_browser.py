@@ -19,12 +19,12 @@ PUT_ON = "Put on the machine"
 
 
 @pytest.fixture
-def tablet(chromium, live_server):
+def tablet(chromium, server):
     """Open a tablet of its own, in which somebody is signed in."""
 
     @contextmanager
     def open_for(person, **options):
-        context = chromium.new_context(base_url=live_server.url, viewport=TABLET, **options)
+        context = chromium.new_context(base_url=server.url, viewport=TABLET, **options)
         page = context.new_page()
         try:
             sign_in(page, person)

@@ -49,7 +49,7 @@ def test_labels_print_one_to_a_label_or_together_on_a_sheet(
     assert {size_mm(sheet) for sheet in printed} == {size}
 
 
-def test_a_scanner_reads_the_label_off_the_screen(page, live_server, assessed, rider):
+def test_a_scanner_reads_the_label_off_the_screen(page, server, assessed, rider):
     tire = assessed["rear"].tire
     sign_in(page, rider.person)
     page.goto(reverse("label", args=[tire.pk]))
@@ -57,7 +57,7 @@ def test_a_scanner_reads_the_label_off_the_screen(page, live_server, assessed, r
     check(page, 48)
     seen = Image.open(io.BytesIO(page.locator(".tag").screenshot()))
     (code,) = zxingcpp.read_barcodes(seen)
-    assert code.text == f"{live_server.url}/W/{mark_of(tire)}".upper()
+    assert code.text == f"{server.url}/W/{mark_of(tire)}".upper()
 
 
 def test_whoever_finds_a_wheel_reads_it_on_a_phone(page, assessed):
@@ -66,8 +66,8 @@ def test_whoever_finds_a_wheel_reads_it_on_a_phone(page, assessed):
     check(page, 48)
 
 
-def test_an_unknown_code_is_as_open_to_everybody(chromium, live_server):
-    page = chromium.new_page(base_url=live_server.url, viewport={"width": 320, "height": 700})
+def test_an_unknown_code_is_as_open_to_everybody(chromium, server):
+    page = chromium.new_page(base_url=server.url, viewport={"width": 320, "height": 700})
 
     assert page.goto(reverse("found", args=["A" * 16])).status == 404
 
