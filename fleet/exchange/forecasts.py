@@ -1,7 +1,9 @@
 """A forecast by the hour as a list: typed, pasted, sent as a file, or read from where the settings say."""
 
+import http.client
 import logging
 import urllib.error
+import urllib.parse
 import urllib.request
 import uuid
 from collections.abc import Callable, Iterable
@@ -101,8 +103,13 @@ class FileOrAddress:
 
     @property
     def name(self) -> str:
-        """Return what a forecast from here is signed with."""
-        return f"forecast from {self.template}"
+        """Return what a forecast from here is signed with: the host alone, since bulletins are public and paths may hold keys."""
+        host = urllib.parse.urlsplit(self.template).hostname if self._is_on_the_web else None
+        return f"forecast from {host}" if host else "forecast read from a file"
+
+    @property
+    def _is_on_the_web(self) -> bool:
+        return self.template.startswith(("http://", "https://"))
 
     def text_for(self, day: Day) -> str | None:
         """Return what stands there for a day."""
@@ -110,7 +117,7 @@ class FileOrAddress:
             "{date}", day.date.isoformat()
         )
         try:
-            if place.startswith(("http://", "https://")):
+            if self._is_on_the_web:
                 with urllib.request.urlopen(place, timeout=PATIENCE_S) as answer:  # noqa: S310 - the scheme is checked
                     data = answer.read(MOST_BYTES + 1)
             else:
@@ -123,7 +130,7 @@ class FileOrAddress:
                 return None
             raise
         if len(data) > MOST_BYTES:
-            raise Invalid(f"The forecast at {place} is larger than 256 kB: name one for a single day.")
+            raise Invalid(f"The {self.name} is larger than 256 kB: name one for a single day.")
         return str(data.decode("utf-8-sig"))
 
 
@@ -191,7 +198,7 @@ def read_forecasts(source: Source, days: Iterable[Day], *, at: datetime) -> int:
                     key=key,
                 )
                 count += Conditions.objects.filter(day=day).count() - before
-        except (OSError, UnicodeDecodeError, Faulty, Refusal) as error:
+        except (OSError, http.client.HTTPException, UnicodeDecodeError, Faulty, Refusal) as error:
             said = (
                 "; ".join(str(fault) for fault in error.faults) if isinstance(error, Faulty) else str(error)
             )
