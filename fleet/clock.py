@@ -11,6 +11,7 @@
 | assess every tire not seen since 03:30 UTC or since the last refit | every 5 min | ``fleet.life.tasks.assess_due`` |
 | forget the answers kept for repeated requests for 48 h | every 5 min | ``fleet.replies.tasks.sweep_replies`` |
 | read the forecasts of today and tomorrow, where ``FLEET_FORECAST_SOURCE`` is set | every 5 min | ``fleet.exchange.tasks.read_weather`` |
+| remove the files of photos that were never stored | every h | ``fleet.photos.tasks.sweep_photos`` |
 | forget the lists that were sent to look at a day ago | every 5 min | ``fleet.exchange.tasks.sweep_uploads`` |
 
 The tasks read from the database what there is to do, so a lost, doubled or late message loses nothing, and a machine
@@ -26,11 +27,13 @@ from fleet.exchange.tasks import read_weather, sweep_uploads
 from fleet.inventory.tasks import expire_reservations, tell_recalled
 from fleet.life.tasks import assess_changed, assess_due, learn_due
 from fleet.notices.tasks import send_mails
+from fleet.photos.tasks import sweep_photos
 from fleet.pressures.tasks import draft_changed
 from fleet.replies.tasks import sweep_replies
 
 SWEEP_EVERY_S = 15
 LOOK_EVERY_S = 300
+TIDY_EVERY_S = 3600
 
 
 def every(task: Task[[], int], seconds: int) -> dict[str, Any]:
@@ -52,5 +55,6 @@ app.conf.beat_schedule = {
     "assess what is due": every(assess_due, LOOK_EVERY_S),
     "forget old answers": every(sweep_replies, LOOK_EVERY_S),
     "read the weather": every(read_weather, LOOK_EVERY_S),
+    "remove files of no photo": every(sweep_photos, TIDY_EVERY_S),
     "forget old lists": every(sweep_uploads, LOOK_EVERY_S),
 }

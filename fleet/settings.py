@@ -126,6 +126,7 @@ DATA_DIR = made_folder(Path(env_text("FLEET_DATA_DIR") or BASE_DIR / ".data"))
 SECRET_KEY = env_secret("FLEET_SECRET_KEY", DATA_DIR / "secret_key")
 ALLOWED_HOSTS = env_list("FLEET_ALLOWED_HOSTS", "" if PRODUCTION else "*")
 CSRF_TRUSTED_ORIGINS = env_list("FLEET_TRUSTED_ORIGINS")
+PHOTO_DIR = DATA_DIR / "photos"
 PUBLIC_ADDRESS = env_text("FLEET_PUBLIC_ADDRESS").rstrip("/")
 
 INSTALLED_APPS = [
@@ -141,6 +142,7 @@ INSTALLED_APPS = [
     # The ladder of subjects, lowest first: each imports only those above it in this list.
     "fleet.accounts",
     "fleet.replies",
+    "fleet.photos",
     "fleet.notices",
     "fleet.catalogue",
     "fleet.garage",

@@ -80,6 +80,11 @@ def _no_tries_counted(settings):
     settings.API_REQUESTS_PER_MINUTE = 0
 
 
+@pytest.fixture(autouse=True)
+def _photos_of_the_test(settings, tmp_path):
+    settings.PHOTO_DIR = tmp_path / "photos"
+
+
 @pytest.fixture
 def now():
     return datetime(2026, 6, 12, 11, 0, tzinfo=UTC)

@@ -17,6 +17,7 @@ from fleet.embedded.child import Program
 from fleet.embedded.plan import Plan
 
 WEB_THREADS = 8
+LARGEST = "--max-request-body-size=33554432"
 
 
 class CannotServe(Exception):  # noqa: N818 -- a refusal, named as a state like those of fleet.errors
@@ -52,7 +53,15 @@ def programs(host: str, port: int, *, level: str) -> tuple[Program, ...]:
     listen = f"--listen={bracketed(host)}:{port}"
     worker = ("worker", "-P", "prefork", "-c", "1", "-Q", "work,timetable", "-l", level)
     alone = ("--without-gossip", "--without-mingle", "--without-heartbeat")
-    web = (sys.executable, "-m", "waitress", listen, f"--threads={WEB_THREADS}", "fleet.wsgi:application")
+    web = (
+        sys.executable,
+        "-m",
+        "waitress",
+        listen,
+        f"--threads={WEB_THREADS}",
+        LARGEST,
+        "fleet.wsgi:application",
+    )
     return (
         # waitress answers what it has begun when it gets SIGINT, and drops it at SIGTERM.
         Program("web", web, signal.SIGINT),

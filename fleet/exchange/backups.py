@@ -1,11 +1,13 @@
-"""The whole database as one file, and back: every row as it is, unlike the exchange folder, which holds what people entered."""
+"""The whole database and all photos as one file, and back: every row, unlike the exchange folder of what people entered."""
 
 import json
 import os
+import re
 import shutil
 import sqlite3
 import subprocess
 import tempfile
+import uuid
 import zipfile
 from collections.abc import Mapping
 from contextlib import closing
@@ -18,9 +20,11 @@ from django.db.migrations.loader import MigrationLoader
 from django.db.migrations.recorder import MigrationRecorder
 
 from fleet.errors import Conflict, Invalid
+from fleet.photos import files
 
 ABOUT: Final = "about.json"
 CONTENT: Final = "database"
+PHOTO: Final = re.compile(r"photos/([0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12})\.png")
 
 
 class NotEmpty(Conflict):
@@ -30,9 +34,9 @@ class NotEmpty(Conflict):
 
 
 def back_up(file: Path, *, at: datetime) -> dict[str, Any]:
-    """Write the database as it is at one moment into a new file, while the service goes on; return what it holds.
+    """Write the database as it is at one moment, and the photos, into a new file, while the service goes on; return what it holds.
 
-    The file is written beside its place and moved there when it is whole, readable by its owner only.
+    Photos are read after the rows: one kept meanwhile has no row yet and is swept away, one erased meanwhile stays away. The file is written beside its place and moved there when it is whole, readable by its owner only.
     """
     if file.exists():
         raise Invalid(
@@ -48,6 +52,7 @@ def back_up(file: Path, *, at: datetime) -> dict[str, Any]:
         with zipfile.ZipFile(packed, "w", zipfile.ZIP_DEFLATED) as archive:
             archive.writestr(ABOUT, json.dumps(about, indent=2))
             archive.write(content, CONTENT)
+            _pack_photos(archive)
         packed.chmod(0o600)
         packed.replace(file)
     return about
@@ -79,6 +84,7 @@ def restore(file: Path, *, replace: bool) -> dict[str, Any]:
                 "pg_restore", "--clean", "--if-exists", "--no-owner", "--no-privileges", "--single-transaction",
                 "--exit-on-error", f"--dbname={connection.settings_dict['NAME']}", str(content),
             )  # fmt: skip
+        _put_back_photos(archive)
     return about
 
 
@@ -105,6 +111,23 @@ def is_in_use() -> bool:
     with connection.cursor() as cursor:
         cursor.execute("SELECT 1 FROM accounts_person LIMIT 1")
         return cursor.fetchone() is not None
+
+
+def _pack_photos(archive: zipfile.ZipFile) -> None:
+    """Put the photos in, which are packed already; one that is erased while this runs is left out."""
+    for pk, path in files.kept():
+        try:
+            content = path.read_bytes()
+        except FileNotFoundError:
+            continue
+        archive.writestr(f"photos/{pk}{files.ENDING}", content, zipfile.ZIP_STORED)
+
+
+def _put_back_photos(archive: zipfile.ZipFile) -> None:
+    """Write the photos to their places; any other name in the file is none of ours."""
+    for name in archive.namelist():
+        if found := PHOTO.fullmatch(name):
+            files.write(uuid.UUID(found[1]), archive.read(name))
 
 
 def _copy_sqlite(to: Path) -> None:

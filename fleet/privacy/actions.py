@@ -25,6 +25,7 @@ from fleet.privacy.erasing import (
     rename_levels,
     search_replies,
     search_words,
+    take_photos,
     take_words,
     withdraw_coming_entries,
 )
@@ -57,6 +58,7 @@ def erase(*, by: Actor, at: datetime, rider: Rider | None = None) -> None:
         end_reservations(holder.rider, by=by, at=at)
         end_sharings(holder.rider, by=by, at=at)
         take_words(holder.rider)
+        take_photos(holder.rider)
         rename_levels(codes)
         search_replies({*codes, holder.rider.name, holder.rider.contact})
         note(holder.rider, What.ERASED, by=by, **holder.owners)

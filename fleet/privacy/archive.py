@@ -9,14 +9,16 @@ from typing import IO, Final
 from django.db import connection, transaction
 
 from fleet.exchange.writing import write_records, written_rows
+from fleet.photos.files import path_of
 from fleet.privacy.held import CHANGES, TABLES, WORK, WRITERS, changes, described, work, writers
 from fleet.privacy.holder import Holder
 from fleet.privacy.narrowed import sheets_about
+from fleet.privacy.pictures import photos_about
 
 FIRST_WORDS: Final = """\
 Everything this track-day tire service holds about {name}, taken out on {at:%d %B %Y at %H:%M} UTC.
 
-All files are tables (CSV, UTF-8, comma, first row the column names); a spreadsheet opens them. A text that begins with
+All files but photos are tables (CSV, UTF-8, comma, first row the column names); a spreadsheet opens them. A text that begins with
 an apostrophe and then = + - or @ had no apostrophe: it keeps spreadsheets from running the text as a formula.
 
 No column names anybody else: what the crew of an organisation wrote about you is signed by the organisation. Free words
@@ -43,6 +45,9 @@ def write_archive(file: IO[bytes], holder: Holder, *, at: datetime) -> None:
             _pack(packed, f"exchange/{sheet.file}", names, written_rows(sheet))
         for table in TABLES:
             _pack(packed, f"more/{table.name}.csv", table.header, table.records(holder))
+        for photo in photos_about(holder):
+            if (path := path_of(photo.pk)).exists():
+                packed.write(path, f"photos/{path.name}", zipfile.ZIP_STORED)
         _pack(packed, "more/writers.csv", WRITERS, writers(holder))
         _pack(packed, "more/changes.csv", CHANGES, changes(holder))
         _pack(packed, "more/work.csv", WORK, work(holder))

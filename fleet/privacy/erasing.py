@@ -28,10 +28,11 @@ from fleet.inventory.availability import open_reservations
 from fleet.inventory.reservation import Reservation
 from fleet.inventory.reserved import close_reservation
 from fleet.life.models import LearnedModel
+from fleet.photos.actions import forget_photos
 from fleet.pressures.content import digest_of
 from fleet.pressures.models import Bulletin
 from fleet.privacy.holder import Holder
-from fleet.privacy.words import CHASSIS, GONE, MARK, OWN, SEARCHED, TOLD, Own
+from fleet.privacy.words import CHASSIS, GONE, MARK, OWN, PHOTOS, SEARCHED, TOLD, Own
 from fleet.replies.models import Reply
 
 AT_A_TIME: Final = 500
@@ -112,6 +113,17 @@ def take_words(rider: Rider) -> None:
         _take_words(own, rider)
     Bike.objects.filter(rider=rider).update(**dict.fromkeys(CHASSIS))
     Rider.objects.filter(pk=rider.pk).update(person=None, registered_with=None)
+
+
+def take_photos(rider: Rider) -> None:
+    """Delete the photos of a rider's facts; the facts stay."""
+    for model, way in PHOTOS.items():
+        rows: QuerySet[Any] = model._base_manager.filter(  # noqa: SLF001 -- Django documents it
+            **{way: rider.pk}, photo__isnull=False
+        )
+        photos = dict(rows.values_list("pk", "photo"))
+        model._base_manager.filter(pk__in=photos).update(photo=None)  # noqa: SLF001 -- Django documents it
+        forget_photos(photos.values())
 
 
 def rename_levels(codes: dict[str, str]) -> None:

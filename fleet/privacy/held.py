@@ -24,6 +24,7 @@ from fleet.notices.models import Notice, TellingChoice
 from fleet.pressures.models import GuidanceLine
 from fleet.privacy.holder import Holder
 from fleet.privacy.narrowed import sheets_about
+from fleet.privacy.pictures import photos_about
 from fleet.privacy.written import AT_A_TIME, Table, written
 from fleet.records import Fact
 from fleet.replies.models import Reply
@@ -170,6 +171,12 @@ TABLES: Final = (
             "voided_at",
             "void_reason",
         ),
+    ),
+    Table(
+        "photos",
+        "Photos others took of your tires; the pictures lie in photos/ under the same id.",
+        photos_about,
+        ("id", "kept_at", "width_px", "height_px"),
     ),
     Table(
         "uploads",

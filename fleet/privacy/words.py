@@ -95,6 +95,9 @@ GONE: Final[dict[Kept, str]] = {
 }
 """What says nothing about a tire: how it felt, how the bike was set, who was invited."""
 
+PHOTOS: Final[dict[Kept, str]] = {}
+"""Facts whose photo is deleted, row and file, while the fact stays: a picture may show a face or a number plate."""
+
 TOLD: Final[tuple[Kept, ...]] = (Notice, TellingChoice, Reply, Upload)
 """What was said to a person, and how they wanted it."""
 

@@ -124,7 +124,7 @@ def test_every_lasting_service_tells_its_health():
 def test_what_must_last_lies_in_volumes():
     kept = {volume.split(":")[0] for service in SERVICES.values() for volume in service.get("volumes", [])}
 
-    assert kept == set(COMPOSE["volumes"]) == {"database", "queue"}
+    assert kept == set(COMPOSE["volumes"]) == {"database", "queue", "photos"}
 
 
 def test_only_the_proxy_on_the_machine_reaches_the_service():

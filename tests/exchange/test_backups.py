@@ -28,6 +28,7 @@ def run(tmp_path_factory):
             cwd=ROOT, env=environment, capture_output=True, text=True, check=False,
         )  # fmt: skip
 
+    ran.folder = folder
     assert ran("migrate", "--verbosity=0").returncode == 0
     return ran
 
@@ -84,3 +85,31 @@ def test_a_file_that_is_no_backup_is_refused(tmp_path, content):
         about_of(file)
     with pytest.raises(Invalid, match="There is no file"):
         about_of(tmp_path / "missing.zip")
+
+
+def photographed(run):
+    """Keep a photo through the service's own shell and return the id of its row."""
+    made = (
+        "from django.utils import timezone; from fleet.photos.actions import keep_photo; from tests.photos.pictures import jpeg;"
+        "print(keep_photo(at=timezone.now(), data=jpeg()).pk)"
+    )
+    return run("shell", "--verbosity=0", "--command", made).stdout.strip()
+
+
+def test_photos_come_back_and_a_name_that_is_none_is_left_in_the_file(run, tmp_path):
+    folder = run.folder / "data" / "photos"
+    pk = photographed(run)
+    [path] = folder.glob(f"??/{pk}.png")
+    before, file = path.read_bytes(), tmp_path / "photos.zip"
+    add(run, "Cy")
+    assert run("backup", str(file)).returncode == 0
+    path.unlink()
+    with zipfile.ZipFile(file, "a") as archive:
+        archive.writestr("photos/../../escaped.png", b"x")
+        archive.writestr("photos/other.png", b"x")
+
+    restored = run("restore", str(file), "--replace")
+
+    assert restored.returncode == 0, restored.stderr
+    assert path.read_bytes() == before
+    assert [found.name for found in run.folder.rglob("*.png")] == [f"{pk}.png"]

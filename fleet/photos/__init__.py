@@ -1,0 +1,1 @@
+"""Photos that belong to facts."""
