@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from decimal import Decimal
 from typing import Any, Final
+from zoneinfo import ZoneInfo
 
 from django import forms
 from django.contrib import messages
@@ -143,10 +144,16 @@ def stock(request: HttpRequest) -> HttpResponse:
     require_place(by, "trailer")
     is_all = "all" in request.GET
     lots = [lot for lot in lots_for(by) if is_all or lot.in_store or lot.on_trailer]  # type: ignore[attr-defined]
-    today = local_today(by, timezone.now())
+    at = timezone.now()
+    zone = trailer_zone(by, at)
+    today = at.astimezone(ZoneInfo(zone)).date()
+    shelves = shelves_of(lots, listings_counted(by))
     context = {
         "place": "trailer",
-        "shelves": shelves_of(lots, listings_counted(by)),
+        "shelves": shelves,
+        "vendors": sorted({str(shelf.vendor) for shelf in shelves}),
+        "at": at,
+        "zone": zone,
         "recalled": recalls_of_lots(lot.pk for lot in lots),
         "is_all": is_all,
         "today": today,
