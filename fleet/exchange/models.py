@@ -1,11 +1,16 @@
 """Lists somebody sent to look at before they count."""
 
+from typing import Final
+
 from django.conf import settings
 from django.db import models
 
 from fleet.accounts.models import Organisation
 from fleet.events.models import Day
 from fleet.records import Noun
+
+ERASED_CELL: Final = "(erased)"
+"""What an erasure leaves of a name in a list; alone in a row of a roster, it stands for the whole row."""
 
 
 class Upload(Noun):

@@ -19,7 +19,7 @@ from fleet.events.models import Day, Entry, Group
 from fleet.exchange.columns import Column, Sheet
 from fleet.exchange.faults import Fault
 from fleet.exchange.kinds import CODE, TEXT, YES_NO
-from fleet.exchange.models import Upload
+from fleet.exchange.models import ERASED_CELL, Upload
 from fleet.exchange.reading import Line, read_records
 from fleet.exchange.uploads import records_of
 from fleet.records import store
@@ -27,6 +27,9 @@ from fleet.revisions import raised_together
 
 MOST_RIDERS: Final = 1000
 LONGEST: Final = {"number": 6, "name": 100, "bike": 60, "contact": 120}
+ERASED_SINCE: Final = (
+    "Whoever stood here had everything about them erased since: send the list again without this line."
+)
 ROSTER: Final = Sheet(
     name="roster",
     about="Who rides on one day.",
@@ -130,7 +133,8 @@ def rosters_for(by: Person) -> QuerySet[Upload]:
 def roster_of(upload: Upload) -> Roster:
     """Return a kept list with what each row would do to its day."""
     day: Day = upload.day  # type: ignore[assignment]  # rosters have one
-    reading = read_records(iter([(number, cells) for number, cells in upload.rows]), ROSTER)
+    left = [(number, cells) for number, cells in upload.rows if cells != [ERASED_CELL]]
+    reading = read_records(iter(left), ROSTER)
     known = KnownRiders(day)
     groups = {group.name.casefold(): group for group in day.event.groups.all()}
     entries = list(day.entries.select_related("rider", "bike", "group", "day__event__organiser"))
@@ -139,6 +143,8 @@ def roster_of(upload: Upload) -> Roster:
     by_line: dict[int, list[Fault]] = {}
     for fault in reading.faults:
         by_line.setdefault(fault.line, []).append(fault)
+    for number in {number for number, _ in upload.rows} - {number for number, _ in left}:
+        by_line[number] = [Fault(ROSTER.file, number, "name", ERASED_SINCE)]
     whole = by_line.pop(upload.rows[0][0], []) if upload.rows else []
     at = {row.line: row for row in rows}
     for number, faults in by_line.items():

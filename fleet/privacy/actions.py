@@ -31,6 +31,7 @@ from fleet.privacy.erasing import (
 )
 from fleet.privacy.errors import LastInCharge, WheelsAtTheTrailer
 from fleet.privacy.holder import Holder, holder_for
+from fleet.privacy.sent_lists import search_sent_lists
 
 IN_CHARGE: Final = (Role.DIRECTOR, Role.STOCK_MANAGER)
 
@@ -68,6 +69,7 @@ def erase(*, by: Actor, at: datetime, rider: Rider | None = None) -> None:
         close_account(by=by, at=at, person=holder.person)
     blank_trail(holder, offers=offers)
     search_words(marks)
+    search_sent_lists(marks, holder.rider)
     wake(DRAFT)
 
 

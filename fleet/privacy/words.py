@@ -11,7 +11,7 @@ from django.db import models
 from fleet.accounts.models import RoleOffer
 from fleet.catalogue.models import ReferenceNote
 from fleet.events.models import CalendarLink, Conditions
-from fleet.exchange.models import Upload
+from fleet.exchange.models import ERASED_CELL, Upload
 from fleet.garage.models import Bike, Instrument, Invitation, Rider, WheelPair
 from fleet.inventory.models import (
     Fitting,
@@ -44,7 +44,7 @@ from fleet.trials.models import Run, Step, TireTest
 
 Kept: TypeAlias = type[models.Model]
 ERASED: Final = "erased"
-MARK: Final = "(erased)"
+MARK: Final = ERASED_CELL
 ERASED_RIDER: Final = "Erased rider"
 VOID: Final = {"void_reason": ERASED}
 
