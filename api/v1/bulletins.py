@@ -46,7 +46,16 @@ class BulletinLineOut(serializers.Serializer[Any]):
     axle = serializers.ChoiceField(Axle.choices)
     group = serializers.CharField()
     uses_warmers = serializers.BooleanField()
-    shown_kpa = serializers.FloatField()
+    shown_kpa = serializers.FloatField(help_text="The pressure to set, as issued.")
+    computed_kpa = serializers.FloatField(
+        allow_null=True,
+        default=None,
+        help_text="What was computed, where a person set the issued figure by hand; else null.",
+    )
+    is_beyond_range = serializers.BooleanField(
+        default=False,
+        help_text="Set by hand beyond the range the maker allows: ask the event director first.",
+    )
     low_kpa = serializers.FloatField()
     high_kpa = serializers.FloatField()
     hot_target_kpa = serializers.FloatField()

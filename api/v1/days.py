@@ -19,7 +19,8 @@ from fleet.events.actions import add_day, correct_day
 from fleet.events.models import Day
 from fleet.garage.queries import own_rider
 from fleet.pressures.actions import draft_day, issue_bulletin
-from fleet.pressures.queries import guidance_for, own_lines
+from fleet.pressures.followed import lines_to_set
+from fleet.pressures.queries import guidance_for
 
 
 class DayOut(serializers.ModelSerializer[Day]):
@@ -107,7 +108,7 @@ class DayView(Listed[Day]):
     def own_lines(self, _request: Request, **_address: str) -> Response:
         """Show riders what to set on their own tires on a day, front first."""
         day, rider = self.get_object(), own_rider(self.by)
-        return Response(StartPressureOut(own_lines(rider, day) if rider else [], many=True).data)
+        return Response(StartPressureOut(lines_to_set(rider, day) if rider else [], many=True).data)
 
     @takes(None, GuidanceOut, 201)
     @action(detail=True, methods=["post"])

@@ -9,14 +9,31 @@ from rest_framework import serializers
 from fleet.accounts.models import Person
 from fleet.accounts.policy import SHARED_AFTER_EVENT, Right, may
 from fleet.events.models import Day
+from fleet.pressures.followed import as_drafted, as_issued
 from fleet.pressures.models import Guidance, GuidanceLine
 
 
 class StartPressureOut(serializers.ModelSerializer[GuidanceLine]):
-    """One start pressure with its interval; ``shown_kpa`` is the one to set, on the rider's own gauge and its step."""
+    """One start pressure with its interval; ``shown_kpa`` is the one to set, on the rider's own gauge and its step.
+
+    Where somebody set it by hand, in this draft or in the bulletin in force, ``computed_kpa`` is what was worked out instead.
+    """
 
     spec_code = serializers.CharField(source="spec.code")
     group_name = serializers.CharField(source="group.name")
+    computed_kpa = serializers.FloatField(
+        source="by_hand.computed_kpa",
+        default=None,
+        allow_null=True,
+        read_only=True,
+        help_text="What was worked out, where shown_kpa was set by hand.",
+    )
+    is_beyond_range = serializers.BooleanField(
+        source="by_hand.is_beyond_range",
+        default=False,
+        read_only=True,
+        help_text="Set by hand beyond the range the maker allows: ask the event director first.",
+    )
 
     class Meta:
         model = GuidanceLine
@@ -30,6 +47,8 @@ class StartPressureOut(serializers.ModelSerializer[GuidanceLine]):
             "axle",
             "uses_warmers",
             "shown_kpa",
+            "computed_kpa",
+            "is_beyond_range",
             "start_kpa",
             "low_kpa",
             "high_kpa",
@@ -66,7 +85,7 @@ def guidance_seen_by(by: Person, day: Day, guidance: Guidance, *, on: date) -> d
         seen = Q(entry__isnull=True) | Q(entry__rider__person=by)
     lines = (
         guidance.lines.filter(seen)
-        .select_related("spec", "group")
+        .select_related("guidance", "spec__line", "group", "entry__rider__person", "override")
         .order_by("group__name", "entry__number", "spec__code", "axle", "uses_warmers", "id")
     )
     whole = GuidanceOut(guidance, context={}).fields
@@ -75,4 +94,5 @@ def guidance_seen_by(by: Person, day: Day, guidance: Guidance, *, on: date) -> d
         for name, field in whole.items()
         if name != "lines"
     }
-    return shown | {"lines": StartPressureOut(lines, many=True).data}
+    told = as_issued(as_drafted(lines, guidance.conditions))
+    return shown | {"lines": StartPressureOut(told, many=True).data}

@@ -24,6 +24,7 @@ from fleet.pages.desk import desk_day, rights_on
 from fleet.pages.forms import PlainForm
 from fleet.pressures.actions import draft_day, issue_bulletin, withdraw_bulletin
 from fleet.pressures.errors import OutOfDate
+from fleet.pressures.followed import as_drafted
 from fleet.pressures.models import Bulletin, Guidance
 from fleet.pressures.overrides import mark_of_overrides
 from fleet.pressures.queries import board_lines, bulletin_in_force, bulletins_for, guidance_for
@@ -175,7 +176,7 @@ def _draft_context(guidance: Guidance | None) -> dict[str, Any]:
         return {"guidance": None, "lines": [], "issued_as": None}
     return {
         "guidance": guidance,
-        "lines": list(board_lines(guidance)),
+        "lines": as_drafted(board_lines(guidance), guidance.conditions),
         "by_hand_mark": mark_of_overrides(guidance),
         "issued_as": Bulletin.objects.filter(guidance=guidance).order_by("-number").first(),
     }

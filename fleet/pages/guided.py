@@ -12,8 +12,8 @@ from fleet.life.queries import MountedTire, sets_of
 from fleet.pages.garage import own_gauge
 from fleet.pages.trailer import trailer_day
 from fleet.pressures.at_the_wheel import Ground, ground_for, lines_at
+from fleet.pressures.followed import lines_to_set
 from fleet.pressures.models import GuidanceLine
-from fleet.pressures.queries import own_lines
 
 
 @dataclass(frozen=True)
@@ -78,7 +78,7 @@ def _drafted(
         return {}
     return {
         line.axle: line
-        for line in own_lines(pair.bike.rider, entry.day)
+        for line in lines_to_set(pair.bike.rider, entry.day)
         if line.entry_id == entry.pk
         and line.axle in mounted
         and mounted[line.axle].fitting.tire.spec_id == line.spec_id

@@ -16,8 +16,9 @@ from fleet.inventory.models import Tire
 from fleet.life.outlook import chances_to_last
 from fleet.life.queries import MountedTire, SetView, sets_of
 from fleet.pages.units import day_of
+from fleet.pressures.followed import lines_to_set
 from fleet.pressures.models import Bulletin, GuidanceLine
-from fleet.pressures.queries import bulletins_in_force, own_lines
+from fleet.pressures.queries import bulletins_in_force
 from fleet.running.models import Stint
 
 AXLES: Final = ("front", "rear")
@@ -39,9 +40,11 @@ class AxleView:
     mounted: MountedTire | None
     line: GuidanceLine | None
     shown_kpa: float | None = None
+    computed_kpa: float | None = None
     target_kpa: float | None = None
     low_kpa: float | None = None
     high_kpa: float | None = None
+    hot_kpa: float | None = None
 
 
 @dataclass(frozen=True)
@@ -109,10 +112,10 @@ def pairs_of(by: Person, rider: Rider, gauge: Instrument | None, at: datetime) -
     coming = _coming(by, rider, at)
     days = {one.entry.day_id: one.entry.day for one in coming.values()}
     lines: dict[uuid.UUID, list[GuidanceLine]] = defaultdict(list)
-    for line in own_lines(rider, *days.values()):
+    bulletins = bulletins_in_force(days)
+    for line in lines_to_set(rider, *days.values(), bulletins=bulletins):
         if line.entry_id is not None:
             lines[line.entry_id].append(line)
-    bulletins = bulletins_in_force(days)
     views = sets_of([rider])
     chances = chances_to_last(_asked(views, coming), at=at)
     last = _last_stints(views, at)
@@ -202,7 +205,9 @@ def _axle(axle: str, view: SetView, lines: list[GuidanceLine], gauge: Instrument
         mounted,
         line,
         shown_kpa=line.shown_kpa,
+        computed_kpa=line.by_hand.computed_kpa if line.by_hand else None,
         target_kpa=line.hot_target_kpa + offset_kpa,
         low_kpa=line.low_kpa + offset_kpa,
         high_kpa=line.high_kpa + offset_kpa,
+        hot_kpa=line.expected_hot_kpa + offset_kpa,
     )

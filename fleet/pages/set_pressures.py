@@ -212,8 +212,10 @@ def _wheel(axle: str, work: Work, form: PressuresForm) -> dict[str, Any]:
         for pk, gauge in [*form.gauges.items(), (NO_GAUGE, None)]
     }
     form.fields[f"{axle}_c"].widget.attrs["placeholder"] = str(usual)
+    offset_kpa = work.guided.gauge.offset_kpa if work.guided.gauge else 0.0
     return told | {
         "line": line,
+        "computed_kpa": line.by_hand.computed_kpa - offset_kpa if line.by_hand else None,
         "first": first,
         "usual": usual,
         "sign": warm.sign,

@@ -127,12 +127,14 @@ def _axle(axle: str, found: Guided) -> dict[str, Any]:
     line = found.lines.get(axle)
     offset_kpa = found.gauge.offset_kpa if found.gauge else 0.0
     true_kpa = line.shown_kpa - offset_kpa if line else None
+    computed_kpa = line.by_hand.computed_kpa - offset_kpa if line and line.by_hand else None
     return {
         "axle": axle,
         "mounted": found.mounted.get(axle),
         "line": line,
         "fits": line is not None,
         "true_kpa": true_kpa,
+        "computed_kpa": computed_kpa,
     }
 
 

@@ -19,9 +19,11 @@ from fleet.events.queries import conditions_in_force
 from fleet.garage.models import Instrument, Rider
 from fleet.life.learned import newest
 from fleet.life.models import LearnedModel
+from fleet.pressures.followed import follow, limits_around, set_by_hand
 from fleet.pressures.guidance import figures_of
 from fleet.pressures.lines import BOARD_STEP_KPA, compute, limits_of, slot_minutes, step_on
 from fleet.pressures.models import GuidanceLine
+from fleet.pressures.queries import bulletin_in_force
 from fleet.science.start_pressure import shown_kpa
 
 COLDEST_C: Final = -10.0
@@ -106,9 +108,13 @@ def lines_at(ground: Ground, specs: Sequence[TireSpec], gauge: Instrument | None
         heating=newest(LearnedModel.Subject.HEATING),
         minutes=ground.minutes(),
     )
-    return {
-        wheel.spec.axle: GuidanceLine(**figures_of(wheel, now, place)) for place, wheel in enumerate(wheels)
-    }
+    lines = [GuidanceLine(**figures_of(wheel, now, place)) for place, wheel in enumerate(wheels)]
+    bulletin = bulletin_in_force(ground.day) if ground.entry else None
+    if ground.entry and bulletin:
+        told = set_by_hand(bulletin)
+        for line in lines:
+            follow(line, ground.entry.group.name, told, bulletin, gauge=gauge, rider=ground.rider)
+    return {line.axle: line for line in lines}
 
 
 def starts_at(
@@ -138,7 +144,7 @@ def starts_at(
             line,
             np.asarray(tire_c, dtype=np.float64),
             found[1:, place] + (line.shown_kpa - offset_kpa - found[0, place]),
-            *limits_of(line.spec),
+            *(limits_around(line, line.shown_kpa - offset_kpa) if line.by_hand else limits_of(line.spec)),
         )
         for place, (axle, line) in enumerate(lines.items())
     }

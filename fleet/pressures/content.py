@@ -7,6 +7,7 @@ from typing import Any, Final
 
 from fleet.accounts.models import Person
 from fleet.catalogue.models import TireSpec
+from fleet.pressures.followed import as_drafted
 from fleet.pressures.models import Guidance, GuidanceLine
 from fleet.pressures.queries import board_lines
 
@@ -44,23 +45,19 @@ def content_of(guidance: Guidance, *, number: int, at: datetime, issued_by: Pers
         },
         "assumptions": guidance.assumptions,
         "warmer_kpa_per_c": guidance.assumptions["warmer_kpa_per_c"],
-        "lines": [_line(line) for line in board_lines(guidance)],
+        "lines": [_line(line) for line in as_drafted(board_lines(guidance), conditions)],
         "cautions": list(CAUTIONS),
     }
 
 
 def _line(line: GuidanceLine) -> dict[str, Any]:
-    spec = line.spec
-    by_hand = getattr(line, "override", None)
-    told = _figures(line, spec)
-    if by_hand is None:
+    told = _figures(line, line.spec)
+    if line.by_hand is None:
         return told
     # The reason is for the desk: a public bulletin carries no personal data, and words may.
     return told | {
-        "shown_kpa": by_hand.set_kpa,
-        "computed_kpa": line.shown_kpa,
-        "is_beyond_range": by_hand.is_beyond_range,
-        "limit_hit": "",
+        "computed_kpa": line.by_hand.computed_kpa,
+        "is_beyond_range": line.by_hand.is_beyond_range,
         "moved_kpa": None,
         "moved_because": "set by hand",
     }

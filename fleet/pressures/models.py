@@ -1,5 +1,7 @@
 """Guidance as the service computed it, bulletins as a person issued them."""
 
+from dataclasses import dataclass
+
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
@@ -28,8 +30,20 @@ class Guidance(Noun):
         indexes = [models.Index(fields=["day", "-computed_at"], name="pressures_guidance_of_day")]
 
 
+@dataclass(frozen=True)
+class ByHand:
+    """What was worked out for a line that shows a person's figure instead, and the bulletin that holds it, once issued."""
+
+    computed_kpa: float
+    tire_c: float
+    is_beyond_range: bool
+    bulletin: int | None = None
+
+
 class GuidanceLine(Noun):
     """One start pressure: for a spec in a group (public, no entry), or for one entry's own tire."""
+
+    by_hand: ByHand | None = None  # no column: put there by fleet/pressures/followed.py for whoever reads it
 
     guidance = models.ForeignKey(Guidance, models.CASCADE, related_name="lines")
     group = models.ForeignKey(Group, models.CASCADE, related_name="+")

@@ -148,7 +148,7 @@ def own_lines(rider: Rider, *days: Day) -> list[GuidanceLine]:
     """Return a rider's own lines of the newest guidance of some days, front first."""
     return list(
         GuidanceLine.objects.filter(guidance__day__in=days, guidance__is_newest=True, entry__rider=rider)
-        .select_related("guidance__conditions", "spec__line", "entry")
+        .select_related("guidance__conditions", "spec__line", "group", "entry__rider__person")
         .order_by("axle")
     )
 

@@ -20,6 +20,7 @@ from fleet.pages.printing.papers import SLIP_PAPERS
 from fleet.pages.printing.typesetting import pdf_answer
 from fleet.pages.ticket import ticket_of, told_of
 from fleet.pages.units import age, clock, day_of, in_words, off_by, pressure, pressure_unit, temperature
+from fleet.pressures.models import ByHand
 
 COMPARED_LONG_AGO: Final = timedelta(days=365)
 """Common practice: a gauge is compared with a better one at least once a year."""
@@ -123,6 +124,7 @@ def _wheel(one: dict[str, Any], gauge: Instrument | None, reader: Any, today: da
     if not one["fits"]:
         return Wheel(axle, stop=NOT_COMPUTED, lines=scrub, **about)
     line, offset_kpa = one["line"], gauge.offset_kpa if gauge else 0.0
+    by_hand = [_by_hand(line.by_hand, reader)] if line.by_hand else []
     held = f"; held at the maker's {line.limit_hit} limit" if line.limit_hit else ""
     when = "off the warmers" if line.uses_warmers else f"tire at {temperature(line.tire_c, reader)}"
     return Wheel(
@@ -130,11 +132,20 @@ def _wheel(one: dict[str, Any], gauge: Instrument | None, reader: Any, today: da
         figure=pressure(line.shown_kpa, reader),
         beside=f"{_other(line.shown_kpa, reader)}, {when}",
         lines=[
+            *by_hand,
             f"Hot target {_both(line.hot_target_kpa + offset_kpa, reader)}{held}.",
             gauge_note(gauge, one["true_kpa"], reader, today),
             *scrub,
         ],
         **about,
+    )
+
+
+def _by_hand(by_hand: ByHand, reader: Any) -> str:
+    beyond = " It leaves the maker's range: ask the event director first." if by_hand.is_beyond_range else ""
+    return (
+        f"Set by hand by the organiser, bulletin {by_hand.bulletin}; worked out for this bike alone: "
+        f"{pressure(by_hand.computed_kpa, reader)}.{beyond}"
     )
 
 
