@@ -23,6 +23,7 @@ urlpatterns = [
     path("events/<uuid:pk>/groups/<uuid:group>/", event.mend_group, name="mend-group"),
     path("days/<uuid:pk>/timetable/", timetable.timetable, name="timetable"),
     path("days/<uuid:pk>/after/", after_day.after_day, name="after-day"),
+    path("days/<uuid:pk>/after.pdf", after_day.after_day_pdf, name="after-day-pdf"),
     path("days/<uuid:pk>/bulletins/", bulletin_history.bulletin_history, name="bulletin-history"),
     path("days/<uuid:pk>/lines/<uuid:line>/", line_by_hand.line_by_hand, name="line-by-hand"),
     path("days/<uuid:pk>/lines/<uuid:line>/computed/", line_by_hand.as_computed, name="as-computed"),

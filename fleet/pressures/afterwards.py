@@ -29,6 +29,7 @@ class Promise:
     that set something else, which says nothing about the figure, and those whose setting nobody wrote down.
     """
 
+    spec: str
     tire: str
     axle: str
     group: str
@@ -79,7 +80,8 @@ def promises_kept(by: Actor, day: Day, *, at: datetime) -> list[Promise]:
             continue
         key = (line["spec"], group, uses_warmers)
         promise = found.setdefault(
-            key, Promise(str(hot.tire.spec), line["axle"], group, line["expected_hot_kpa"])
+            key,
+            Promise(line["spec"], str(hot.tire.spec), line["axle"], group, line["expected_hot_kpa"]),
         )
         was_set = next((one for one in stint_readings if one.moment == PressureReading.Moment.SET), None)
         if was_set is not None and abs(was_set.pressure_kpa - line["shown_kpa"]) <= AS_TOLD_KPA:
