@@ -29,6 +29,7 @@ WRITE_SCOPES: Final[dict[str, Scope]] = {
     "tire-test": Scope.WRITE_FACTS,
     "test-step": Scope.WRITE_FACTS,
     "test-run": Scope.WRITE_FACTS,
+    "reference-note": Scope.WRITE_FACTS,
     "notice": Scope.WRITE_FACTS,
     "sharing": Scope.WRITE_ACCESS,
     "invitation": Scope.WRITE_ACCESS,

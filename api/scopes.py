@@ -10,6 +10,7 @@ from django.db.models import Q, QuerySet
 from fleet.accounts.models import Organisation, Person
 from fleet.accounts.policy import Right, organisations
 from fleet.catalogue.models import PressureSpec, ReferenceNote, TireLine, TireSpec
+from fleet.catalogue.queries import notes_for
 from fleet.events.models import Day, Entry, Event, Group, Layout, Track
 from fleet.events.queries import days_for, entrants_for, events_for, open_to
 from fleet.garage import queries as garage
@@ -84,9 +85,9 @@ def pressure_specs(_by: Person, _at: datetime) -> QuerySet[PressureSpec]:
     return PressureSpec.objects.select_related("line", "spec").order_by("line__maker", "line__name", "id")
 
 
-def reference_notes(_by: Person, _at: datetime) -> QuerySet[ReferenceNote]:
-    """Return all reference notes, the newest first; the catalogue is shared."""
-    return ReferenceNote.objects.order_by("-noted_on", "id")
+def reference_notes(by: Person, _at: datetime) -> QuerySet[ReferenceNote]:
+    """Return the shared reference notes and those of organisations somebody tests for, the newest first."""
+    return notes_for(by)
 
 
 def tracks(_by: Person, _at: datetime) -> QuerySet[Track]:

@@ -6,7 +6,7 @@ from rest_framework import serializers
 from api import scopes
 from api.filters import Filters, by_id, filters
 from api.views import Listed
-from fleet.catalogue.models import Axle, PressureSpec, ReferenceNote, TireLine, TireSpec
+from fleet.catalogue.models import Axle, PressureSpec, TireLine, TireSpec
 
 
 class LineOut(serializers.ModelSerializer[TireLine]):
@@ -63,25 +63,6 @@ class SpecOut(serializers.ModelSerializer[TireSpec]):
         ]
 
 
-class ReferenceNoteOut(serializers.ModelSerializer[ReferenceNote]):
-    """A pressure somebody reported elsewhere, with the conditions it was used in."""
-
-    class Meta:
-        model = ReferenceNote
-        fields = [
-            "id",
-            "spec",
-            "basis",
-            "pressure_kpa",
-            "air_c",
-            "track_surface_c",
-            "track_name",
-            "pace",
-            "noted_on",
-            "source",
-        ]
-
-
 class LineFilters(Filters):
     """Filters of lines."""
 
@@ -104,14 +85,6 @@ class PressureSpecFilters(Filters):
     line = by_id("line")
     spec = by_id("spec")
     axle = filters.ChoiceFilter(choices=Axle.choices)
-
-
-class ReferenceNoteFilters(Filters):
-    """Filters of reference notes."""
-
-    spec = by_id("spec")
-    line = by_id("spec__line")
-    basis = filters.ChoiceFilter(choices=PressureSpec.Basis.choices)
 
 
 class LineView(Listed[TireLine]):
@@ -148,15 +121,3 @@ class PressureSpecView(Listed[PressureSpec]):
     def get_queryset(self) -> QuerySet[PressureSpec]:
         """Return all published pressures."""
         return scopes.pressure_specs(self.by, self.at)
-
-
-class ReferenceNoteView(Listed[ReferenceNote]):
-    """Reference notes."""
-
-    queryset = ReferenceNote.objects.none()
-    serializer_class = ReferenceNoteOut
-    filterset_class = ReferenceNoteFilters
-
-    def get_queryset(self) -> QuerySet[ReferenceNote]:
-        """Return all reference notes."""
-        return scopes.reference_notes(self.by, self.at)

@@ -13,7 +13,7 @@ from api.v1.advice_answers import AdviceAnswerView
 from api.v1.assessments import AssessmentView, FlagView
 from api.v1.bikes import BikeView
 from api.v1.bulletins import BulletinView, PublicBulletinView
-from api.v1.catalogue import LineView, PressureSpecView, ReferenceNoteView, SpecView
+from api.v1.catalogue import LineView, PressureSpecView, SpecView
 from api.v1.changes import ChangeView
 from api.v1.conditions import ConditionsView
 from api.v1.contours import ContourView
@@ -38,6 +38,7 @@ from api.v1.organisations import OrganisationNameView, OrganisationView
 from api.v1.pressures import PressureView
 from api.v1.problems import ProblemView
 from api.v1.recalls import RecallView
+from api.v1.reference_notes import ReferenceNoteView
 from api.v1.removals import RemovalView
 from api.v1.reservations import ReservationView
 from api.v1.riders import RiderView

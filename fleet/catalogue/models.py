@@ -3,6 +3,7 @@
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 
+from fleet.accounts.models import Organisation
 from fleet.records import Noun
 
 GAUGE_KPA = [
@@ -132,9 +133,15 @@ class PressureSpec(Noun):
 
 
 class ReferenceNote(Noun):
-    """A pressure somebody reported elsewhere for a tire, with the conditions it was used in."""
+    """A pressure somebody reported elsewhere for a tire, with the conditions it was used in.
+
+    One that testers gathered belongs to their organisation and counts in its tests; without one it is everybody's.
+    """
 
     spec = models.ForeignKey(TireSpec, models.CASCADE, related_name="reference_notes")
+    organisation = models.ForeignKey(
+        Organisation, models.PROTECT, null=True, blank=True, related_name="reference_notes"
+    )
     basis = models.CharField(max_length=12, choices=PressureSpec.Basis)
     pressure_kpa = models.FloatField(validators=GAUGE_KPA)
     air_c = models.FloatField(null=True, blank=True)

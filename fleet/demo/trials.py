@@ -13,7 +13,7 @@ import numpy as np
 
 from fleet.demo.cast import Entrant
 from fleet.demo.places import FULL, GROUPS, TrackDay
-from fleet.demo.products import BY_CODE
+from fleet.demo.products import BY_CODE, SOURCE
 from fleet.demo.scene import LETTERS, Scene, midnight, minutes
 from fleet.demo.stints import Garage
 from fleet.science.inflation import gauge_after_kpa
@@ -33,6 +33,45 @@ FELT: Final = {
     CANDIDATE: (("good", "exit"), ("heavy", "entry")),
 }
 AXLES: Final = ("front", "rear")
+# axle, basis, kPa, air, track surface, where, pace, days before the test, found where
+GATHERED: Final = (
+    (
+        "front",
+        "hot",
+        231.0,
+        21.0,
+        29.0,
+        "Marram Point Circuit",
+        "fast group",
+        40,
+        "another tester's notebook",
+    ),
+    (
+        "front",
+        "cold",
+        204.0,
+        17.0,
+        22.0,
+        "Cold Quarry Raceway",
+        "middle group",
+        130,
+        "a rider's answer to our letter",
+    ),
+    ("front", "hot", 214.0, 31.0, None, "", "", 700, "a report passed around in the paddock"),
+    ("rear", "hot", 221.0, 21.0, 29.0, "Marram Point Circuit", "fast group", 40, "another tester's notebook"),
+    (
+        "rear",
+        "cold",
+        188.0,
+        17.0,
+        22.0,
+        "Cold Quarry Raceway",
+        "middle group",
+        130,
+        "a rider's answer to our letter",
+    ),
+)
+"""What Longfield's testers found reported about the candidate; invented."""
 
 
 @dataclass
@@ -68,9 +107,27 @@ def add_trials(scene: Scene, days: list[TrackDay], garages: list[Garage]) -> Non
         bench = Bench(scene, f"longfield-{number}", rider, day, rng)
         _open(bench)
         if number == 1:
+            _gather(scene, day)
             _finished(bench)
         else:
             _running(bench)
+
+
+def _gather(scene: Scene, day: TrackDay) -> None:
+    for axle, basis, kpa, air_c, track_c, track_name, pace, days, source in GATHERED:
+        scene.add(
+            "reference_notes",
+            spec=CANDIDATE[AXLES.index(axle)],
+            organisation="longfield",
+            basis=basis,
+            pressure_kpa=kpa,
+            air_c=air_c,
+            track_surface_c=track_c,
+            track_name=track_name,
+            pace=pace,
+            noted_on=day.date - timedelta(days=days),
+            source=f"{source}, {SOURCE}",
+        )
 
 
 def _free_rider(scene: Scene, day: TrackDay, garages: list[Garage], taken: set[str]) -> Entrant | None:

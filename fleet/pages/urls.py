@@ -43,7 +43,7 @@ from fleet.pages import (
     wheels,
 )
 from fleet.pages.printing import label, slip
-from fleet.pages.trials import judge, measure, overview, plan, pressures, report, runs, specs, stance
+from fleet.pages.trials import judge, measure, notes, overview, plan, pressures, report, runs, specs, stance
 from fleet.pages.trials import test as trial
 
 urlpatterns: list[URLPattern | URLResolver] = [
@@ -146,6 +146,8 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("trials/<uuid:pk>/measure/<str:side>/", measure.measure_set, name="measure-set"),
     path("trials/<uuid:pk>/stance/", stance.stance, name="stance"),
     path("trials/<uuid:pk>/pressures/", pressures.start_pressures, name="start-pressures"),
+    path("trials/<uuid:pk>/notes/", notes.add, name="add-note"),
+    path("trials/<uuid:pk>/notes/<uuid:note>/", notes.change, name="change-note"),
     path("trials/<uuid:pk>/runs/", runs.runs, name="test-runs"),
     path("trials/<uuid:pk>/runs/<uuid:run>/void/", runs.void, name="void-run"),
     path("trials/<uuid:pk>/judge/", judge.judge, name="judge"),

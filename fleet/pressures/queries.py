@@ -9,7 +9,8 @@ from zoneinfo import ZoneInfo
 from django.db.models import Q, QuerySet
 
 from fleet.accounts.policy import Actor, Right, Service, may, organisations
-from fleet.catalogue.models import PressureSpec, ReferenceNote
+from fleet.catalogue.models import PressureSpec
+from fleet.catalogue.queries import shared_notes
 from fleet.events.models import Conditions, Day, Entry
 from fleet.events.queries import conditions_in_force, days_on
 from fleet.garage.models import Rider
@@ -62,7 +63,7 @@ def fingerprint(
     """
     specs = {fitting.tire.spec for fittings in mounted.values() for fitting in fittings}
     published = PressureSpec.objects.filter(line__in={spec.line_id for spec in specs}).order_by("id")
-    notes = ReferenceNote.objects.filter(spec__in=specs).order_by("id")
+    notes = shared_notes().filter(spec__in=specs).order_by("id")
     limits = sorted((spec.code, spec.lower_kpa, spec.upper_kpa) for spec in specs)
     parts: list[object] = [day.revision, conditions.pk, learned.pk if learned else None, limits]
     parts += [

@@ -9,7 +9,9 @@ from typing import Final
 import numpy as np
 from django.db.models import Q
 
+from fleet.accounts.models import Organisation
 from fleet.catalogue.models import PressureSpec, ReferenceNote, TireSpec
+from fleet.catalogue.queries import notes_counting_for, shared_notes
 from fleet.events.models import Conditions
 from fleet.life.usage import practice_for
 from fleet.science.hot_target import Target, needed_hot_kpa
@@ -22,13 +24,20 @@ SEA_LEVEL_KPA: Final = 101.325
 WARMERS_C: Final = 80.0  # common practice, no published source: the usual setting of tire warmers
 
 
-def targets_for(specs: Sequence[TireSpec], *, conditions: Conditions | None, on: date) -> Target:
+def targets_for(
+    specs: Sequence[TireSpec],
+    *,
+    conditions: Conditions | None,
+    on: date,
+    testing: Organisation | None = None,
+) -> Target:
     """Return what each spec needs hot, from the best source there is, one entry per spec.
 
-    Without conditions no reference note can be likened to them, and none counts.
+    Without conditions no reference note can be likened to them, and none counts. What an organisation's testers
+    gathered counts only where they are ``testing``.
     """
     published = published_for(specs)
-    notes = _notes(specs, conditions=conditions, on=on) if conditions else {}
+    notes = _notes(specs, conditions=conditions, on=on, testing=testing) if conditions else {}
     known = [practice_for(spec) for spec in specs]
     pooled = [notes.get(spec.pk, NO_NOTES) for spec in specs]
 
@@ -71,12 +80,13 @@ def published_for(specs: Sequence[TireSpec]) -> dict[tuple[uuid.UUID, str], Pres
     return found
 
 
-def _notes(specs: Sequence[TireSpec], *, conditions: Conditions, on: date) -> dict[uuid.UUID, PooledNotes]:
+def _notes(
+    specs: Sequence[TireSpec], *, conditions: Conditions, on: date, testing: Organisation | None
+) -> dict[uuid.UUID, PooledNotes]:
     """Return the pooled reference notes of each spec; a note that is not hot is carried to hot by the gas law."""
     grouped: dict[uuid.UUID, list[ReferenceNote]] = defaultdict(list)
-    rows = (
-        ReferenceNote.objects.filter(spec__in=specs).select_related("spec__line").order_by("noted_on", "id")
-    )
+    counting = notes_counting_for(testing) if testing else shared_notes()
+    rows = counting.filter(spec__in=specs).select_related("spec__line").order_by("noted_on", "id")
     for row in rows:
         grouped[row.spec_id].append(row)
     pooled = {}

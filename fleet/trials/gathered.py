@@ -7,7 +7,9 @@ from typing import Final
 
 import numpy as np
 
+from fleet.accounts.models import Organisation
 from fleet.catalogue.models import PressureSpec, ReferenceNote, TireSpec
+from fleet.catalogue.queries import notes_counting_for
 from fleet.events.models import Conditions
 from fleet.life.usage import practice_for
 from fleet.pressures.targets import hot_kpa_of, published_for, targets_for
@@ -60,16 +62,28 @@ class Gathered:
 
 
 def gathered_for(
-    specs: Sequence[TireSpec], *, air_c: float, track_surface_c: float, barometer_kpa: float, on: date
+    specs: Sequence[TireSpec],
+    *,
+    testing: Organisation,
+    air_c: float,
+    track_surface_c: float,
+    barometer_kpa: float,
+    on: date,
 ) -> list[Gathered]:
-    """Return what is known of the pressure each tire needs on a day, and the start pressure that follows."""
+    """Return what is known of the pressure each tire needs on a day, and the start pressure that follows.
+
+    Beside the shared notes those count that the testers of the organisation gathered.
+    """
     asked = Conditions(air_c=air_c, track_surface_c=track_surface_c)
-    target = targets_for(specs, conditions=asked, on=on)
+    target = targets_for(specs, conditions=asked, on=on, testing=testing)
     published = published_for(specs)
     found = []
     for place, spec in enumerate(specs):
         notes = list(
-            ReferenceNote.objects.filter(spec=spec).select_related("spec__line").order_by("noted_on", "id")
+            notes_counting_for(testing)
+            .filter(spec=spec)
+            .select_related("spec__line")
+            .order_by("noted_on", "id")
         )
         weighed = _weighed(notes, air_c=air_c, track_surface_c=track_surface_c, on=on)
         known = practice_for(spec)

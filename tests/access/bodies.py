@@ -51,6 +51,14 @@ _TEST = {
     "candidate_rear": "@spec",
     "candidate_pair": "@in-use",
 }
+_NOTE = {
+    "organisation": "@organiser",
+    "spec": "@spec",
+    "basis": "hot",
+    "pressure_kpa": 219.0,
+    "noted_on": "2026-06-12",
+    "source": "a notebook",
+}
 _ADJUST = {"wheel_pair": "@in-use", "part": "rear_preload", "after": 5, "unit": "turns", "made_at": AT}
 _LOOK = {"tire": "@tire", "look": "even", "seen_at": AT}
 _FIT = {"wheel_pair": "@empty-pair", "axle": "front", "fitted_at": AT}
@@ -178,6 +186,8 @@ _BODIES = {
     "PATCH tire-tests/{pk}": _always(held_constant="fuel"),
     "POST tire-tests/{pk}/judge": _always(verdict="Both go well.", judged_on="2026-06-12"),
     "POST tire-tests/{pk}/end": _always(ended_on="2026-06-12"),
+    "POST reference-notes": _always(**_NOTE),
+    "PATCH reference-notes/{pk}": _always(track_name="Marram Point Circuit"),
     "POST test-steps": _always(test="@tire-test", words="look at the tread"),
     "PATCH test-steps/{pk}": _always(state="done"),
     "POST test-steps/{pk}/move": _always(earlier=True),

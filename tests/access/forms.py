@@ -31,6 +31,7 @@ def address_of(scene, row):
         "step": rows["test-step"].pk,
         "side": "baseline",
         "run": rows["test-run"].pk,
+        "note": rows["reference-note"].pk,
         "stint": rows["stint"].pk,
         "token": rows[tokens[kind]] if kind in tokens else "",
         "pk": rows[OF[kind]].pk if kind in OF else "",
@@ -78,6 +79,13 @@ def form_for(scene, label):
         "laps": "8",
         "key": key,
     }
+    note = {
+        "spec": rows["tire-test"].candidate_rear_id,
+        "basis": "hot",
+        "pressure_kpa": "31",
+        "noted_on": "2026-06-12",
+        "source": "a notebook",
+    }
     prices = {f"price-{listing.spec_id}": "150" for listing in Listing.objects.all()}
     forms = {
         "POST trailer/wheels/{pk}/": {"wheels": "both", "wanted": "in:60", "key": key},
@@ -111,6 +119,8 @@ def form_for(scene, label):
                 for part in ("front", "rear", "pair")
             },
         },
+        "POST trials/{pk}/notes/": note | {"key": key},
+        "POST trials/{pk}/notes/{note}/": note | {"source": "a notebook, read again"},
         "POST trials/{pk}/runs/": {"stint": rows["free-stint"].pk, "purpose": "settle", "key": key},
         "POST trials/{pk}/runs/{run}/void/": {"reason": "not counted"},
         "POST trials/{pk}/judge/": {"verdict": "Both go well.", "judged_on": "2026-06-12"},

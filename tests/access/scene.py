@@ -46,7 +46,7 @@ ROLES = {
     "tester": Role.TESTER,
 }
 AT_VENDOR = ("fitter", "stock", "vtester")
-SHARED = {"line", "spec", "pressure-spec", "track", "layout", "organisation", "reference-note"} | {
+SHARED = {"line", "spec", "pressure-spec", "track", "layout", "organisation", "shared-note"} | {
     "listing",
     "front-listing",
 }

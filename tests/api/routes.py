@@ -7,7 +7,7 @@ import pytest
 from api.v1.urls import router
 
 # What everybody who is signed in may read: the shared catalogue and public places.
-SHARED = {"line", "spec", "pressure-spec", "reference-note", "track", "layout", "organisation-name"}
+SHARED = {"line", "spec", "pressure-spec", "track", "layout", "organisation-name"}
 PUBLIC = {"public-bulletin", "problem"}
 
 

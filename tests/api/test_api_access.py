@@ -56,6 +56,7 @@ NAMED_IN_INPUT = [
     ("surface-notes", "vendor", "organisation"),
     ("shapes", "tire", "tire"),
     ("contours", "tire", "tire"),
+    ("reference-notes", "organisation", "organisation"),
     ("tire-tests", "bike", "bike"),
     ("tire-tests", "candidate_pair", "wheel-pair"),
     ("test-steps", "test", "tire-test"),

@@ -51,7 +51,9 @@ def test_a_row_that_changed_is_sent_with_another_mark(trailer, ticket):
 
 
 def test_every_row_has_a_mark_and_can_be_asked_for_by_it(request, ask, world):
-    people = [ask(request.getfixturevalue(who)) for who in ("rider_person", "stock_manager", "director")]
+    people = [
+        ask(request.getfixturevalue(who)) for who in ("rider_person", "stock_manager", "director", "tester")
+    ]
     details = [route for route in routes() if route.action == "retrieve" and route.noun != "public-bulletin"]
 
     for route in details:
@@ -105,6 +107,7 @@ MENDED = [
     "events",
     "groups",
     "instruments",
+    "reference-notes",
     "riders",
     "slots",
     "test-steps",

@@ -97,7 +97,7 @@ def grow_access(world, number):
         "sharing": sharing,
         "invitation": invitation,
         "notice": robin.notices.get(about=f"fact {number}"),
-        "reference-note": note,
+        "shared-note": note,
         "adjustment": adjustment,
         "shape": shape,
         "organisation-name": friend,

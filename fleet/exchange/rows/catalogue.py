@@ -1,8 +1,11 @@
 """Tire lines, specs, published pressures and reference notes."""
 
-from typing import Final
+from datetime import datetime
+from typing import Any, Final
 
-from fleet.catalogue.actions import add_line, add_spec, note_reference, publish_pressure
+from fleet.accounts.models import Organisation
+from fleet.accounts.policy import SERVICE
+from fleet.catalogue.actions import add_line, add_spec, gather_note, note_reference, publish_pressure
 from fleet.catalogue.models import Axle, PressureSpec, ReferenceNote, TireLine, TireSpec
 from fleet.exchange.columns import NO_KEYWORD, Column, Sheet, thing
 from fleet.exchange.kinds import CODE, COUNT, DATE, NUMBER, TEXT, YES_NO, choice
@@ -14,6 +17,12 @@ LINE: Final = Column(
 AXLE: Final = Column("axle", choice(Axle), "Which end of the bike.")
 BASIS: Final = Column("basis", choice(PressureSpec.Basis), "State of the tire in which the pressure holds.")
 PRESSURE: Final = Column("pressure_kpa", NUMBER, "Gauge pressure in kPa.")
+
+
+def _add_note(*, at: datetime, organisation: Organisation | None = None, **given: Any) -> ReferenceNote:
+    if organisation is None:
+        return note_reference(by=SERVICE, **given)
+    return gather_note(by=SERVICE, at=at, organisation=organisation, **given)
 
 
 def _spec_column(*, required: bool) -> Column:
@@ -102,9 +111,17 @@ SHEETS: Final = (
             Column("pace", TEXT, "How fast the rider was.", required=False),
             Column("noted_on", DATE, "Day it was found."),
             Column("source", TEXT, "Where it was found."),
+            Column(
+                "organisation",
+                CODE,
+                "Whose testers gathered it, for their tests alone: a code from organisations.csv; empty: everybody's.",
+                required=False,
+                take="organisation.code",
+                refers="organisation",
+            ),
         ),
-        identity=("spec", "basis", "pressure_kpa", "noted_on", "source"),
-        rows=lambda: ReferenceNote.objects.select_related("spec"),
-        add=thing(note_reference),
+        identity=("spec", "basis", "pressure_kpa", "noted_on", "source", "organisation"),
+        rows=lambda: ReferenceNote.objects.select_related("spec", "organisation"),
+        add=_add_note,
     ),
 )

@@ -14,6 +14,7 @@ from fleet.events.models import Conditions
 from fleet.events.weather import barometer_at
 from fleet.pages.asking import person_of
 from fleet.pages.forms import MeasuredField, PlainForm
+from fleet.pages.trials.notes import NoteForm
 from fleet.pages.trials.reaching import about, test_seen
 from fleet.pages.units import temperature_unit
 from fleet.trials.gathered import gathered_for
@@ -45,12 +46,15 @@ def start_pressures(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
     is_asked = "air_c" in request.GET
     form = WeatherForm(request.GET if is_asked else None, person=by, initial=usual)
     asked = form.cleaned_data if is_asked and form.is_valid() else usual
-    context = about(request, test) | {
+    told = about(request, test)
+    context = told | {
         "form": form,
+        "note_form": NoteForm(test=test, person=by) if told["runs_it"] else None,
         "asked": asked,
         "barometer_kpa": _barometer(test),
         "tires": gathered_for(
             list(test.specs(Side.CANDIDATE.value).values()),
+            testing=test.organisation,
             air_c=asked["air_c"],
             track_surface_c=asked["track_surface_c"],
             barometer_kpa=_barometer(test),

@@ -54,6 +54,14 @@ def good_requests(world, unspent):
     bike, void = str(world.wheel_pair.bike_id), {"body": {"reason": "slip of the pen"}}
     shape = {"tire": tire, "quantity": "roll_out", "taken_at": ago(5), "length_mm": 1984.0}
     contour = {"tire": tire, "taken_at": ago(5), "x_mm": ACROSS, "z_mm": HEIGHTS}
+    note = {
+        "organisation": longfield,
+        "spec": row["spec"],
+        "basis": "hot",
+        "pressure_kpa": 218.0,
+        "noted_on": "2026-06-01",
+        "source": "a notebook",
+    }
     change = {
         "wheel_pair": pair,
         "part": "rear_preload",
@@ -113,6 +121,9 @@ def good_requests(world, unspent):
             "row": str(unspent.judged.pk),
             "body": {"ended_on": "2026-06-12", "final_remark": "Worn evenly."},
         },
+        "POST reference-notes": {"body": note},
+        "PATCH reference-notes/{id}": {"body": {"track_name": "Marram Point Circuit", "air_c": 21.0}},
+        "POST reference-notes/{id}/drop": {},
         "POST test-steps": {
             "body": {"test": row["tire-test"], "what": "other", "words": "look at the tread"}
         },

@@ -1,12 +1,10 @@
 """Writes of what can be bought; the catalogue is shared, so only the service itself writes it."""
 
-from datetime import date
-
 from django.db import transaction
 
 from fleet.accounts.policy import Actor, require_service
 from fleet.accounts.trail import note_made
-from fleet.catalogue.models import PressureSpec, ReferenceNote, TireLine, TireSpec
+from fleet.catalogue.models import PressureSpec, TireLine, TireSpec
 from fleet.catalogue.sizes import check_size
 from fleet.errors import Invalid
 from fleet.records import store
@@ -89,38 +87,6 @@ def publish_pressure(
             pressure_kpa=pressure_kpa,
             reference_c=reference_c,
             published_by=published_by,
-        )
-    )
-    return note_made(made, by=by)
-
-
-@transaction.atomic
-def note_reference(
-    *,
-    by: Actor,
-    spec: TireSpec,
-    basis: str,
-    pressure_kpa: float,
-    noted_on: date,
-    source: str,
-    air_c: float | None = None,
-    track_surface_c: float | None = None,
-    track_name: str = "",
-    pace: str = "",
-) -> ReferenceNote:
-    """Store a pressure somebody reported elsewhere."""
-    require_service(by)
-    made = store(
-        ReferenceNote(
-            spec=spec,
-            basis=basis,
-            pressure_kpa=pressure_kpa,
-            noted_on=noted_on,
-            source=source,
-            air_c=air_c,
-            track_surface_c=track_surface_c,
-            track_name=track_name,
-            pace=pace,
         )
     )
     return note_made(made, by=by)
