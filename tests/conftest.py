@@ -6,6 +6,7 @@ from pathlib import Path
 
 import hypothesis
 import pytest
+from django.conf import settings as django_settings
 from django.core.cache import cache
 
 from fleet.accounts.actions import add_organisation, add_person, give_role
@@ -80,9 +81,9 @@ def _no_tries_counted(settings):
     settings.API_REQUESTS_PER_MINUTE = 0
 
 
-@pytest.fixture(autouse=True)
-def _photos_of_the_test(settings, tmp_path):
-    settings.PHOTO_DIR = tmp_path / "photos"
+@pytest.fixture(autouse=True, scope="session")
+def _photos_of_the_tests(tmp_path_factory):
+    django_settings.PHOTO_DIR = tmp_path_factory.mktemp("photos")
 
 
 @pytest.fixture

@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import Final
 
 from fleet.demo.cast import add_cast
+from fleet.demo.inspecting import add_inspections, hold_at_the_gate
 from fleet.demo.places import TrackDay, add_places
 from fleet.demo.products import add_products
 from fleet.demo.readings import write_surface
@@ -12,7 +13,7 @@ from fleet.demo.recalls import add_recalls
 from fleet.demo.reserving import add_reservations
 from fleet.demo.riding import HELD, KEPT_ON_HOLD, LIFTED, Season
 from fleet.demo.scene import Scene, midnight, minutes
-from fleet.demo.shop import Shop, Wheel
+from fleet.demo.shop import Shop
 from fleet.demo.stints import Garage, Stints
 from fleet.demo.trials import add_trials
 from fleet.demo.truth import Truth
@@ -47,6 +48,7 @@ def generate(folder: Path, *, today: date, at: datetime, attendance: float = ATT
     garages = season.ride(days, riders)
     last = [day for day in days if day.date < today][-1]
     _place_holds(scene, shop, garages, last)
+    add_inspections(scene, garages, last)
     _get_ready(scene, shop, garages)
     _hand_in(scene, garages, at)
     shop.write_ledger()
@@ -74,9 +76,9 @@ def _place_holds(scene: Scene, shop: Shop, garages: list[Garage], last: TrackDay
     held, lifted, kept = (garages[index].wheels("dry")[1] for index in (HELD, LIFTED, KEPT_ON_HOLD))
     if held.rubber is not None:
         write_surface(scene, held.rubber, moment, "cut", zone="R1", words="about 8 mm long")
-        _hold(scene, held, moment + minutes(5), "A cut in the right shoulder, seen at the gate.")
+        hold_at_the_gate(scene, held, moment + minutes(5), "A cut in the right shoulder, seen at the gate.")
     if lifted.rubber is not None:
-        _hold(
+        hold_at_the_gate(
             scene,
             lifted,
             moment + minutes(9),
@@ -88,29 +90,6 @@ def _place_holds(scene: Scene, shop: Shop, garages: list[Garage], last: TrackDay
         rider = garages[KEPT_ON_HOLD].rider
         shop.take_off(kept, moment + minutes(30), "damaged", "on_hold", vendor=rider.vendor)
         shop.fit(kept, rider.vendor, moment + minutes(55))
-
-
-def _hold(
-    scene: Scene,
-    wheel: Wheel,
-    placed_at: datetime,
-    note: str,
-    *,
-    lifted_at: datetime | None = None,
-    lift_reason: str = "",
-) -> None:
-    if wheel.rubber is not None:
-        scene.fact(
-            "holds",
-            recorded_at=placed_at + minutes(1),
-            tire=wheel.rubber.label,
-            placed_for="longfield",
-            reason="inspection",
-            note=note,
-            placed_at=placed_at,
-            lifted_at=lifted_at,
-            lift_reason=lift_reason,
-        )
 
 
 def _hand_in(scene: Scene, garages: list[Garage], at: datetime) -> None:

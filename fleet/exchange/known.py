@@ -12,7 +12,7 @@ from fleet.events.models import Day, Event, Group, Layout, Track
 from fleet.exchange.columns import Identity, Row
 from fleet.garage.models import Bike, Instrument, Rider, WheelPair
 from fleet.inventory.availability import reservations
-from fleet.inventory.models import Fitting, JobTicket, Lot, RecallNotice, Tire
+from fleet.inventory.models import Fitting, Hold, JobTicket, Lot, RecallNotice, Tire
 from fleet.running.models import Stint
 from fleet.trials.models import TireTest
 
@@ -76,6 +76,9 @@ SHELVES: Final[dict[str, Shelf]] = {
         ),
         lambda row: (row.pk,),
         is_fact=True,
+    ),
+    "hold": Shelf(
+        "hold", lambda: Hold.objects.select_related("tire", "placed_for"), lambda row: (row.pk,), is_fact=True
     ),
     "reservation": Shelf(
         "reservation",

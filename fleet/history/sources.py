@@ -5,6 +5,7 @@ from typing import Any, Final
 
 from fleet.accounts.trail import noun_of, values_of
 from fleet.events.models import Conditions
+from fleet.inventory.inspection import Inspection
 from fleet.inventory.models import (
     Fitting,
     Hold,
@@ -85,6 +86,7 @@ SOURCES: Final = (
         about=("tire",),
         later=frozenset({"lifted_at", "lifted_by", "lift_reason"}),
     ),
+    Source(Inspection, rider="tire__owner", organisation="inspected_for", about=("tire", "hold")),
     Source(
         Reservation,
         rider="rider",

@@ -1,13 +1,16 @@
 """Reads of assessments and flags, narrowed to what the asker may see."""
 
+import uuid
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
 from django.db.models import Exists, OuterRef, Prefetch, Q, QuerySet
 
-from fleet.accounts.policy import Actor, Right, Service
+from fleet.accounts.policy import Actor, Right, Service, organisations
 from fleet.events.queries import entrants_for
 from fleet.garage.models import Rider, WheelPair
+from fleet.inventory.inspection import Inspection
 from fleet.inventory.labels import ids_marked, without_groups
 from fleet.inventory.models import Fitting, Hold, Tire
 from fleet.inventory.queries import own_or_served, riders_served
@@ -59,12 +62,32 @@ def tires_to_label(by: Actor, *, on: date) -> QuerySet[Tire]:
 
 def tires_read_off(by: Actor, text: str, *, on: date) -> QuerySet[Tire]:
     """Return the tires of a vendor's customers that a label names: by its short code, or by the address in its QR code."""
+    return tires_for(by, on=on).filter(named_on_label(text), owner__in=riders_served(by).values("pk"))
+
+
+def named_on_label(text: str) -> Q:
+    """Return the condition on a tire that a label names it: by its short code, or by the address in its QR code."""
     code = text.rpartition("/")[2]
     named = Q(label_code__iexact=text) | Q(label_code__iexact=without_groups(code))
     span = ids_marked(code)
-    if span is not None:
-        named |= Q(pk__range=span)
-    return tires_for(by, on=on).filter(named, owner__in=riders_served(by).values("pk"))
+    return named if span is None else named | Q(pk__range=span)
+
+
+def inspections_for(by: Actor, *, on: date) -> QuerySet[Inspection]:
+    """Return the standing inspections somebody may read: of tires told whole to them, and their own organisation's."""
+    told = Q(tire__in=tires_told_whole(by, on=on).order_by().values("pk"))
+    rows = Inspection.objects.standing().filter(
+        told | Q(inspected_for__in=organisations(by, Right.HOLD).values("pk"))
+    )
+    return rows.select_related("inspected_for").order_by("-inspected_at", "id")
+
+
+def last_inspections(rows: QuerySet[Inspection], tires: Iterable[uuid.UUID]) -> dict[uuid.UUID, Inspection]:
+    """Return the newest of some inspections for each of some tires, in one query."""
+    newest: dict[uuid.UUID, Inspection] = {}
+    for one in rows.filter(tire__in=set(tires)).order_by("-inspected_at", "id"):
+        newest.setdefault(one.tire_id, one)
+    return newest
 
 
 def newest_assessments(by: Actor, *, on: date) -> QuerySet[Assessment]:

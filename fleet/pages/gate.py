@@ -1,11 +1,11 @@
-"""The gate: a number typed, both tires' state and holds; the inspector places and lifts holds here."""
+"""The gate: a number typed or a label read, both tires' state, what was found on them last, and holds to be lifted."""
 
 import uuid
-from datetime import datetime
-from typing import Any
+from typing import Any, Final
 
 from django import forms
 from django.contrib import messages
+from django.db.models import QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -14,23 +14,21 @@ from django.views.decorators.http import require_POST, require_safe
 
 from fleet.accounts.models import Person
 from fleet.accounts.policy import Right, may, require
+from fleet.catalogue.models import Axle
 from fleet.errors import NotFound, Refusal
 from fleet.events.models import Day, Entry
 from fleet.events.queries import entrants_for, entries_for
-from fleet.inventory.actions import lift_hold, place_hold
-from fleet.inventory.models import Hold
-from fleet.life.queries import sets_of, tires_for
+from fleet.inventory.actions import lift_hold
+from fleet.inventory.inspection import Inspection
+from fleet.inventory.models import Fitting, Hold
+from fleet.life.queries import last_inspections, named_on_label, sets_of, tires_for
 from fleet.pages.asking import person_of, typed
 from fleet.pages.desk import desk_day
-from fleet.pages.forms import KeyField, PlainForm
-from fleet.pages.outbox import made_at
+from fleet.pages.forms import PlainForm
+from fleet.pages.inspection_form import InspectionForm, of_wheel
 
-
-class HoldForm(PlainForm):
-    """Why a tire must not be used."""
-
-    note = forms.CharField(label="What is wrong with it", max_length=300)
-    key = KeyField()
+SHORTEST_LABEL: Final = 4
+"""So short a text is a number on a bike and no label."""
 
 
 class LiftForm(PlainForm):
@@ -39,45 +37,19 @@ class LiftForm(PlainForm):
     reason = forms.CharField(label="What was checked", max_length=300)
 
 
+class VoidForm(PlainForm):
+    """What was wrong with an inspection that is taken back."""
+
+    reason = forms.CharField(label="What was wrong with the entry", max_length=200)
+
+
 @require_safe
 def gate(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
     """Show both tires of a number."""
     by = person_of(request)
     day = desk_day(by, pk)
     require(by, Right.READ_ENTRANTS, day.event.organiser)
-    return _show(request, by, day, typed(request.GET, "number"))
-
-
-@require_POST
-def hold(request: HttpRequest, pk: uuid.UUID, tire: uuid.UUID) -> HttpResponse:
-    """Place a hold of tech inspection on a tire."""
-    by = person_of(request)
-    day = desk_day(by, pk)
-    require(by, Right.HOLD, day.event.organiser)
-    at = timezone.now()
-    found = tires_for(by, on=at.date()).filter(pk=tire).first()
-    if found is None:
-        raise NotFound("There is no such tire among the entrants: type the number again.")
-    form = HoldForm(request.POST)
-    number = typed(request.POST, "number")
-    if not form.is_valid():
-        return _show(request, by, day, number, form=form)
-    try:
-        place_hold(
-            by=by,
-            at=at,
-            tire=found,
-            placed_for=day.event.organiser,
-            reason=Hold.Reason.INSPECTION,
-            placed_at=made_at(request),
-            note=form.cleaned_data["note"],
-            key=form.cleaned_data["key"],
-        )
-    except Refusal as refusal:
-        form.refuse(refusal)
-        return _show(request, by, day, number, form=form)
-    messages.success(request, f"Hold placed on {found}: it does not go out until it is lifted.")
-    return redirect(f"{reverse('gate', args=[pk])}?number={number}")
+    return show_gate(request, by, day, typed(request.GET, "number"))
 
 
 @require_POST
@@ -94,29 +66,34 @@ def lift(request: HttpRequest, pk: uuid.UUID, hold: uuid.UUID) -> HttpResponse:
     form = LiftForm(request.POST)
     number = typed(request.POST, "number")
     if not form.is_valid():
-        return _show(request, by, day, number, form=form)
+        return show_gate(request, by, day, number, form=form)
     try:
         lift_hold(by=by, at=timezone.now(), hold=found, reason=form.cleaned_data["reason"])
     except Refusal as refusal:
         form.refuse(refusal)
-        return _show(request, by, day, number, form=form)
+        return show_gate(request, by, day, number, form=form)
     messages.success(request, "The hold is lifted.")
     return redirect(f"{reverse('gate', args=[pk])}?number={number}")
 
 
-def _tires(by: Person, entry: Entry, at: datetime) -> list[dict[str, Any]]:
-    return [
-        {"mounted": mounted, "holds": mounted.fitting.tire.open_holds}  # type: ignore[attr-defined]
-        for view in sets_of(entrants_for(by, on=at.date()).filter(pk=entry.rider_id))
-        if view.wheel_pair.bike_id == entry.bike_id
-        for mounted in view.tires.values()
-    ]
+def entry_of(by: Person, day: Day, text: str) -> Entry | None:
+    """Return who rides with a number on a day, or on the tire whose label was read."""
+    rows = entries_for(by).filter(day=day)
+    found = rows.filter(number__iexact=text).first()
+    if found is not None or len(text) < SHORTEST_LABEL:
+        return found
+    named = tires_for(by, on=timezone.now().date()).filter(named_on_label(text)).order_by().values("pk")
+    on_wheels = Fitting.objects.filter(tire__in=named, removed_at__isnull=True, voided_at__isnull=True)
+    return rows.filter(bike__in=on_wheels.values("wheel_pair__bike")).first()
 
 
-def _show(
+def show_gate(
     request: HttpRequest, by: Person, day: Day, number: str, *, form: PlainForm | None = None
 ) -> HttpResponse:
-    entry = entries_for(by).filter(day=day, number__iexact=number).first() if number else None
+    """Return the gate's page for what was typed, with a refused form where there is one."""
+    entry = entry_of(by, day, number) if number else None
+    may_hold = may(by, Right.HOLD, day.event.organiser)
+    tires = _tires(by, day, entry, form) if entry else []
     context = {
         "place": "desk",
         "day": day,
@@ -124,10 +101,44 @@ def _show(
         "today": day.date,
         "number": number,
         "entry": entry,
-        "tires": _tires(by, entry, timezone.now()) if entry else [],
-        "may_hold": may(by, Right.HOLD, day.event.organiser),
-        "hold_form": form if isinstance(form, HoldForm) else HoldForm(),
+        "tires": tires,
+        "may_hold": may_hold,
+        "may_pass": may_hold
+        and len(tires) == len(Axle)
+        and not any(one["mounted"].is_stopped for one in tires),
         "lift_form": form if isinstance(form, LiftForm) else LiftForm(),
+        "hides_words": not may_hold,
+        "both": of_wheel("both", entry.number) if entry else None,
         "form": form,
     }
     return render(request, "pages/gate.html", context, status=422 if form is not None else 200)
+
+
+def _tires(by: Person, day: Day, entry: Entry, form: PlainForm | None) -> list[dict[str, Any]]:
+    """Return what is on the wheels of an entry, what was found on it last, and the form to say what is found now."""
+    mounted = [
+        one
+        for view in sets_of(entrants_for(by, on=timezone.now().date()).filter(pk=entry.rider_id))
+        if view.wheel_pair.bike_id == entry.bike_id
+        for one in view.tires.values()
+    ]
+    rows = gate_inspections(day)
+    last = last_inspections(rows, [one.fitting.tire_id for one in mounted])
+    refused = form if isinstance(form, InspectionForm) else None
+    return [
+        {
+            "mounted": one,
+            "holds": one.holds,
+            "last": last.get(one.fitting.tire_id),
+            "form": refused
+            if refused is not None and refused.data.get("axle") == one.fitting.axle
+            else of_wheel(one.fitting.axle, entry.number),
+        }
+        for one in mounted
+    ]
+
+
+def gate_inspections(day: Day) -> QuerySet[Inspection]:
+    """Return the standing inspections of a day's organiser."""
+    rows = Inspection.objects.standing().filter(inspected_for=day.event.organiser)
+    return rows.select_related("inspected_for")

@@ -2,6 +2,8 @@
 
 import uuid
 from dataclasses import dataclass
+from datetime import datetime, time
+from zoneinfo import ZoneInfo
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
@@ -9,14 +11,18 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from fleet.accounts.models import Person
-from fleet.accounts.policy import Right, require
+from fleet.accounts.policy import Right, may, require
+from fleet.catalogue.models import Axle
 from fleet.events.models import Day, Entry
 from fleet.events.queries import entrants_for, entries_for
+from fleet.inventory.inspection import Inspection
 from fleet.life.models import State
-from fleet.life.queries import MountedTire, sets_of
+from fleet.life.queries import MountedTire, last_inspections, sets_of
 from fleet.pages.asking import person_of
 from fleet.pages.day import NEAR_END
 from fleet.pages.desk import desk_day
+from fleet.pages.gate import gate_inspections
+from fleet.pages.inspection_form import InspectionForm
 
 
 @dataclass(frozen=True)
@@ -25,6 +31,7 @@ class GateEntry:
 
     entry: Entry
     tires: list[MountedTire]
+    inspected: dict[uuid.UUID, Inspection]
 
     @property
     def is_near_end(self) -> bool:
@@ -39,10 +46,16 @@ class GateEntry:
         return (0 if is_stopped else 1, min(chances, default=1.0))
 
     @property
-    def axles(self) -> list[MountedTire | None]:
-        """Return front and rear, nothing where no tire is logged."""
+    def axles(self) -> list[tuple[MountedTire, Inspection | None] | None]:
+        """Return front and rear with what was found last, nothing where no tire is logged."""
         by_axle = {tire.fitting.axle: tire for tire in self.tires}
-        return [by_axle.get("front"), by_axle.get("rear")]
+        found = [by_axle.get(axle) for axle in Axle.values]
+        return [(tire, self.inspected.get(tire.fitting.tire_id)) if tire else None for tire in found]
+
+    @property
+    def is_inspected(self) -> bool:
+        """Whether every tire that is logged was looked at on the day."""
+        return bool(self.tires) and all(tire.fitting.tire_id in self.inspected for tire in self.tires)
 
     @property
     def is_known(self) -> bool:
@@ -57,6 +70,7 @@ def gate_list(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
     day = desk_day(by, pk)
     require(by, Right.READ_ENTRANTS, day.event.organiser)
     everybody = gate_entries(by, day)
+    may_hold = may(by, Right.HOLD, day.event.organiser)
     near = sorted(
         (one for one in everybody if one.is_near_end), key=lambda one: (one.asked, one.entry.number.zfill(6))
     )
@@ -67,6 +81,8 @@ def gate_list(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
         "at": at,
         "near": near,
         "everybody": everybody,
+        "inspected": sum(one.is_inspected for one in everybody),
+        "form": InspectionForm() if may_hold else None,
         "unknown": sum(not one.is_known for one in everybody),
     }
     return render(request, "pages/gate_list.html", context)
@@ -80,8 +96,15 @@ def gate_entries(by: Person, day: Day) -> list[GateEntry]:
         view.wheel_pair.bike_id: list(view.tires.values())
         for view in sets_of([entry.rider for entry in entries])
     }
-    found = [GateEntry(entry, tires.get(entry.bike_id, [])) for entry in entries]
+    mounted = [one.fitting.tire_id for rows in tires.values() for one in rows]
+    inspected = last_inspections(gate_inspections(day).filter(inspected_at__gte=_morning(day)), mounted)
+    found = [GateEntry(entry, tires.get(entry.bike_id, []), inspected) for entry in entries]
     return sorted(found, key=lambda one: one.entry.number.zfill(6))
+
+
+def _morning(day: Day) -> datetime:
+    """Return when a day begins at its track."""
+    return datetime.combine(day.date, time.min, ZoneInfo(day.layout.track.time_zone))
 
 
 def _state(tire: MountedTire) -> State | None:

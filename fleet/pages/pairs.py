@@ -3,7 +3,7 @@
 import uuid
 from collections import defaultdict
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from typing import Any, Final
 from zoneinfo import ZoneInfo
@@ -12,9 +12,10 @@ from fleet.accounts.models import Person
 from fleet.events.models import Entry, Slot
 from fleet.events.queries import coming_entries, slots_for
 from fleet.garage.models import Instrument, Rider
+from fleet.inventory.inspection import Inspection
 from fleet.inventory.models import Tire
 from fleet.life.outlook import chances_to_last
-from fleet.life.queries import MountedTire, SetView, sets_of
+from fleet.life.queries import MountedTire, SetView, inspections_for, last_inspections, sets_of
 from fleet.pages.units import day_of
 from fleet.pressures.followed import lines_to_set
 from fleet.pressures.models import Bulletin, GuidanceLine
@@ -45,6 +46,7 @@ class AxleView:
     low_kpa: float | None = None
     high_kpa: float | None = None
     hot_kpa: float | None = None
+    inspected: Inspection | None = None
 
 
 @dataclass(frozen=True)
@@ -119,11 +121,15 @@ def pairs_of(by: Person, rider: Rider, gauge: Instrument | None, at: datetime) -
     views = sets_of([rider])
     chances = chances_to_last(_asked(views, coming), at=at)
     last = _last_stints(views, at)
+    inspected = _inspected(by, views, at)
     pairs = []
     for view in views:
         near = coming.get(view.wheel_pair.bike_id)
         found = lines[near.entry.pk] if near else []
-        axles = [_axle(axle, view, found, gauge) for axle in AXLES]
+        axles = [
+            replace(_axle(axle, view, found, gauge), inspected=inspected.get((view.wheel_pair.pk, axle)))
+            for axle in AXLES
+        ]
         pairs.append(
             PairView(
                 view,
@@ -139,6 +145,15 @@ def pairs_of(by: Person, rider: Rider, gauge: Instrument | None, at: datetime) -
             )
         )
     return pairs
+
+
+def _inspected(by: Person, views: Iterable[SetView], at: datetime) -> dict[tuple[uuid.UUID, str], Inspection]:
+    """Return by wheel pair and axle what tech inspection found last on the tire that is there."""
+    on_wheels = {
+        (view.wheel_pair.pk, axle): one.fitting.tire_id for view in views for axle, one in view.tires.items()
+    }
+    last = last_inspections(inspections_for(by, on=at.date()), on_wheels.values())
+    return {wheel: last[tire] for wheel, tire in on_wheels.items() if tire in last}
 
 
 def _last_stints(views: Iterable[SetView], at: datetime) -> dict[uuid.UUID, Stint]:

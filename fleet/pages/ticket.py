@@ -16,8 +16,10 @@ from fleet.accounts.models import Person
 from fleet.errors import NotFound, Refusal
 from fleet.inventory.actions import advance_ticket
 from fleet.inventory.errors import TicketMoved
+from fleet.inventory.inspection import Inspection
 from fleet.inventory.models import JobTicket
 from fleet.inventory.queries import tickets_for
+from fleet.life.queries import inspections_for, last_inspections
 from fleet.pages.asking import person_of, require_place
 from fleet.pages.forms import PlainForm
 from fleet.pages.guided import Guided, guided
@@ -105,6 +107,7 @@ def told_of(by: Person, row: JobTicket, at: datetime) -> dict[str, Any]:
     zone = found.day.layout.track.time_zone if found.day else trailer_zone(by, at)
     today = at.astimezone(ZoneInfo(zone)).date()
     was_set = _was_set(by, found, today)
+    inspected = _inspected(by, found, at)
     return {
         "place": "trailer",
         "ticket": row,
@@ -112,7 +115,10 @@ def told_of(by: Person, row: JobTicket, at: datetime) -> dict[str, Any]:
         "today": today,
         "entry": found.entry,
         "gauge": found.gauge,
-        "axles": [_axle(axle, found) | {"was_set": was_set.get(axle)} for axle in AXLES],
+        "axles": [
+            _axle(axle, found) | {"was_set": was_set.get(axle), "inspected": inspected.get(axle)}
+            for axle in AXLES
+        ],
         "conditions": found.conditions,
         "missing": found.missing,
         "next": NEXT.get(JobTicket.State(row.state)),
@@ -136,6 +142,13 @@ def _axle(axle: str, found: Guided) -> dict[str, Any]:
         "true_kpa": true_kpa,
         "computed_kpa": computed_kpa,
     }
+
+
+def _inspected(by: Person, found: Guided, at: datetime) -> dict[str, Inspection]:
+    """Return by axle what tech inspection found last on the tire, as far as the asker may read it."""
+    by_axle = {axle: one.fitting.tire_id for axle, one in found.mounted.items()}
+    last = last_inspections(inspections_for(by, on=at.date()), by_axle.values())
+    return {axle: last[tire] for axle, tire in by_axle.items() if tire in last}
 
 
 def _was_set(by: Person, found: Guided, today: date) -> dict[str, PressureReading]:

@@ -17,7 +17,7 @@ from fleet.accounts.models import Person
 from fleet.errors import NotFound
 from fleet.inventory.models import Fitting, Hold, Removal, Tire
 from fleet.inventory.recalls import recalls_of
-from fleet.life.queries import newest_assessments, tires_to_label, tires_told_whole
+from fleet.life.queries import inspections_for, newest_assessments, tires_to_label, tires_told_whole
 from fleet.pages.asking import person_of
 from fleet.pages.charts import Series, top_for
 from fleet.pages.garage import rider_of
@@ -60,6 +60,7 @@ def tire(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
         "fittings": fittings,
         "recalls": recalls_of([row.pk]).get(row.pk, []),
         "holds": list(Hold.objects.filter(tire=row, voided_at__isnull=True).order_by("placed_at")),
+        "inspections": list(inspections_for(by, on=at.date()).filter(tire=row)[:LATEST]),
         "stints": _with_pressures(by, row, stints[-shown:], at),
         "earlier": max(len(stints) - shown, 0),
         "readings": readings,

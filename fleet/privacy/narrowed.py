@@ -17,6 +17,7 @@ from fleet.events.models import Day, Entry, Event, Layout
 from fleet.exchange.columns import Sheet
 from fleet.exchange.folder import SHEETS
 from fleet.garage.models import Instrument, Sharing
+from fleet.inventory.inspection import Inspection
 from fleet.inventory.models import Fitting, Hold, JobTicket, Removal, TicketWish, Tire
 from fleet.privacy.holder import Holder
 from fleet.running.models import (
@@ -104,6 +105,7 @@ def _conditions(holder: Holder) -> dict[str, Q]:
         "fittings": of_fitting,
         "removals": Q(fitting__wheel_pair__bike__rider__in=riders, fitting__tire__owner__in=riders),
         "holds": of_tire,
+        "inspections": of_tire,
         "stints": on_wheels,
         "pressures": of_tire,
         "treads": of_tire,
@@ -131,6 +133,7 @@ def _organisations(holder: Holder, events: QuerySet[Event], gauges: Q) -> Q:
         | Q(pk__in=fittings.values("vendor"))
         | Q(pk__in=Removal.objects.filter(fitting__in=fittings).values("vendor"))
         | Q(pk__in=Hold.objects.filter(tire__owner__in=riders).values("placed_for"))
+        | Q(pk__in=Inspection.objects.filter(tire__owner__in=riders).values("inspected_for"))
         | Q(pk__in=Instrument.objects.filter(gauges).values("organisation"))
     )
 

@@ -13,6 +13,7 @@ from fleet.catalogue.models import ReferenceNote
 from fleet.events.models import CalendarLink, Conditions
 from fleet.exchange.models import ERASED_CELL, Upload
 from fleet.garage.models import Bike, Instrument, Invitation, Rider, WheelPair
+from fleet.inventory.inspection import Inspection
 from fleet.inventory.models import (
     Fitting,
     Hold,
@@ -73,6 +74,7 @@ OWN: Final = (
     Own(Fitting, "tire__owner", VOID),
     Own(Removal, "fitting__tire__owner", VOID),
     Own(Hold, "tire__owner", {"note": "", "lift_reason": ERASED, **VOID}),
+    Own(Inspection, "tire__owner", {"words": ERASED, **VOID}),
     Own(SidewallReading, "tire__owner", VOID),
     Own(RecallContact, "rider", VOID),
     Own(Stint, "wheel_pair__bike__rider", {"lap_times_s": [], **VOID}),
@@ -95,7 +97,7 @@ GONE: Final[dict[Kept, str]] = {
 }
 """What says nothing about a tire: how it felt, how the bike was set, who was invited."""
 
-PHOTOS: Final[dict[Kept, str]] = {}
+PHOTOS: Final[dict[Kept, str]] = {Inspection: "tire__owner"}
 """Facts whose photo is deleted, row and file, while the fact stays: a picture may show a face or a number plate."""
 
 TOLD: Final[tuple[Kept, ...]] = (Notice, TellingChoice, Reply, Upload)
@@ -113,6 +115,7 @@ SEARCHED: Final[dict[Kept, tuple[str, ...]]] = {
     Fitting: ("void_reason",),
     Removal: ("void_reason",),
     Hold: ("note", "lift_reason", "void_reason"),
+    Inspection: ("words", "void_reason"),
     RecallNotice: ("what_to_do", "lift_reason", "void_reason"),
     SidewallReading: ("void_reason",),
     RecallContact: ("void_reason",),

@@ -25,7 +25,15 @@ from fleet.garage.actions import (
     register_rider,
     share,
 )
-from fleet.inventory.actions import add_own_tire, enter_recall, fit_tire, move_stock, place_hold, remove_tire
+from fleet.inventory.actions import (
+    add_own_tire,
+    enter_recall,
+    fit_tire,
+    inspect_tire,
+    move_stock,
+    place_hold,
+    remove_tire,
+)
 from fleet.life.models import Assessment, Flag
 from fleet.notices.models import Notice
 from fleet.pressures.actions import draft_day
@@ -35,6 +43,7 @@ from fleet.trials.models import Part
 from tests.access.table import KEYS, PEOPLE
 from tests.api.world import World
 from tests.conftest import somebody
+from tests.photos.pictures import png
 
 ROLES = {
     "fitter": Role.FITTER,
@@ -201,6 +210,17 @@ def _around(scene, built, side):
     rows["day-hold"] = place_hold(
         by=SERVICE, at=now, tire=rows["tire"], placed_for=built.longfield, reason="inspection", placed_at=now
     )
+    rows["inspection"] = inspect_tire(
+        by=SERVICE,
+        at=now,
+        tire=rows["tire"],
+        inspected_for=built.longfield,
+        outcome="advise",
+        words="worn",
+        inspected_at=now,
+        photo=png(8, 8),
+    )
+    rows["photo"] = rows["inspection"].photo
     off = remove_tire(
         by=people[f"{side}fitter"],
         at=now,

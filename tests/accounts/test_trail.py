@@ -27,6 +27,8 @@ UNTRACED = {
     "running.void_stint": "the readings carry who voided them",
     "notices.tell": "a message is told by the service, and read by nobody else",
     "notices.mark_read": "a message is read by the one it was told to",
+    "photos.keep_photo": "a photo belongs to the fact that points to it, which has its author",
+    "photos.forget_photos": "the erasure or the fact a photo belonged to tells it",
     "replies.claim_key": "a claim belongs to a request and is swept after two days",
     "replies.keep_answer": "an answer belongs to a request and is swept after two days",
     "replies.release_key": "a claim belongs to a request and is swept after two days",

@@ -14,7 +14,6 @@ from fleet.events.actions import add_day, enter
 from fleet.events.models import Conditions
 from fleet.garage.actions import add_bike, add_wheel_pair, register_rider
 from fleet.inventory.actions import fit_tire, place_hold
-from fleet.inventory.models import Hold
 from fleet.life.models import Assessment
 from fleet.pressures.actions import draft_day
 from fleet.pressures.models import Bulletin, Guidance
@@ -216,48 +215,6 @@ def test_an_unknown_number_says_so(as_, inspector, day, entry):
     page = as_(inspector).get(reverse("gate", args=[day.pk]), {"number": "99"}).content.decode()
 
     assert "Nobody rides with the number 99" in page
-
-
-def test_the_inspector_places_a_hold_and_lifts_it(as_, inspector, day, entry, fitted):
-    client, tire = as_(inspector), fitted["rear"].tire
-
-    placed = client.post(
-        reverse("place-hold", args=[day.pk, tire.pk]),
-        {"note": "cut in the shoulder", "number": "27", "key": str(uuid.uuid4())},
-        follow=True,
-    )
-    hold = Hold.objects.get()
-    lifted = client.post(
-        reverse("lift-hold", args=[day.pk, hold.pk]), {"reason": "only rubber", "number": "27"}, follow=True
-    )
-
-    assert "cut in the shoulder" in placed.content.decode()
-    assert "The hold is lifted" in lifted.content.decode()
-    hold.refresh_from_db()
-    assert hold.lift_reason == "only rubber"
-
-
-def test_a_hold_without_a_word_is_refused(as_, inspector, day, entry, fitted):
-    tire = fitted["rear"].tire
-
-    answer = as_(inspector).post(
-        reverse("place-hold", args=[day.pk, tire.pk]), {"note": "", "number": "27", "key": str(uuid.uuid4())}
-    )
-
-    assert answer.status_code == 422
-    assert "What is wrong with it is missing" in answer.content.decode()
-    assert not Hold.objects.exists()
-
-
-def test_crew_see_holds_but_place_none(as_, crew, day, entry, fitted):
-    tire = fitted["rear"].tire
-    client = as_(crew)
-
-    page = client.get(reverse("gate", args=[day.pk]), {"number": "27"}).content.decode()
-    answer = client.post(reverse("place-hold", args=[day.pk, tire.pk]), {"note": "cut", "number": "27"})
-
-    assert "Place a hold" not in page
-    assert answer.status_code == 403
 
 
 def test_another_organisations_hold_is_not_lifted_here(as_, inspector, day, entry, fitted, tarn, now):

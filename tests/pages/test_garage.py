@@ -246,7 +246,7 @@ def test_more_bikes_ask_the_database_no_more_often(
     as_, rider, assessed, guidance, tarn, now, front_lot, django_assert_num_queries
 ):
     client = as_(rider.person)
-    with django_assert_num_queries(23) as counted:
+    with django_assert_num_queries(24) as counted:
         client.get("/garage/")
     for number in range(2):
         bike = add_bike(by=SERVICE, rider=rider, code=f"more-{number}", description="600 sport")

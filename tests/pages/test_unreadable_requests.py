@@ -35,7 +35,8 @@ def test_a_nul_beside_a_refused_form_changes_nothing(as_, fitter, tarn, inspecto
     wheels = fitted["rear"].wheel_pair
     taken_in = as_(fitter).post(reverse("take-in", args=[wheels.pk]), {"wish": "\x00", "key": "none"})
     held = as_(inspector).post(
-        reverse("place-hold", args=[day.pk, fitted["rear"].tire.pk]), {"number": "\x00", "note": ""}
+        reverse("inspect", args=[day.pk]),
+        {"number": "27", "axle": "rear", "outcome": "hold", "words": "\x00"},
     )
 
     assert (taken_in.status_code, held.status_code) == (422, 422)

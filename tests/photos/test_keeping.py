@@ -19,6 +19,11 @@ from tests.photos.pictures import jpeg, opened
 DAYS = timedelta(days=2)
 
 
+@pytest.fixture(autouse=True)
+def _own_folder(settings, tmp_path):
+    settings.PHOTO_DIR = tmp_path / "photos"
+
+
 def aged(path):
     moment = (datetime.now(UTC) - DAYS).timestamp()  # noqa: TID251 - files carry the machine's own time
     os.utime(path, (moment, moment))

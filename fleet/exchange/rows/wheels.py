@@ -298,6 +298,7 @@ SHEETS: Final = (
         rows=lambda: Hold.objects.select_related("tire", "placed_for"),
         add=fact(place_hold),
         after=("fittings", "removals"),
+        shelf="hold",
         phase=3,
         happened="placed_at",
         endings=(

@@ -2,6 +2,7 @@
 
 from fleet.inventory.actions.fittings import add_own_tire, fit_tire, void_fitting
 from fleet.inventory.actions.holds import lift_hold, place_hold
+from fleet.inventory.actions.inspections import inspect_tire, void_inspection
 from fleet.inventory.actions.prices import list_spec
 from fleet.inventory.actions.recalls import enter_recall, lift_recall, record_contact, void_recall
 from fleet.inventory.actions.removals import remove_tire, void_removal
@@ -32,6 +33,7 @@ __all__ = [
     "end_reservation",
     "enter_recall",
     "fit_tire",
+    "inspect_tire",
     "lift_hold",
     "lift_recall",
     "list_spec",
@@ -47,6 +49,7 @@ __all__ = [
     "set_aside",
     "take_wheels_in",
     "void_fitting",
+    "void_inspection",
     "void_movement",
     "void_recall",
     "void_removal",

@@ -2,6 +2,7 @@
 // Without script they post as ever, and the key in them makes both ways store one entry.
 (() => {
   const PATIENCE_MS = 8000;
+  const LONGEST_PX = 1600;
   const { dataset } = document.body;
   const address = new URL(location.href);
 
@@ -15,7 +16,8 @@
       const label = control.labels?.[0];
       const title = isMark ? control.closest("fieldset")?.querySelector("legend") ?? label : label;
       const chosen = isMark ? label : control.selectedOptions?.[0];
-      lines.push([tidy(title), chosen ? tidy(chosen) : control.value.replace("T", " ")]);
+      const typed = control.files?.[0]?.name ?? control.value.replace("T", " ");
+      lines.push([tidy(title), chosen ? tidy(chosen) : typed]);
     }
     return lines;
   }
@@ -56,11 +58,35 @@
     return url.match(/\/tickets\/([0-9a-f-]{36})\//)?.[1] ?? "";
   }
 
-  function entryOf(form, submitter, now) {
+  // A photo is made smaller before it is kept: what a camera takes fills a device, and a paddock's network, for nothing.
+  async function smaller(photo) {
+    try {
+      const picture = await createImageBitmap(photo, { imageOrientation: "from-image" });
+      const scale = Math.min(1, LONGEST_PX / Math.max(picture.width, picture.height));
+      const canvas = new OffscreenCanvas(Math.round(picture.width * scale), Math.round(picture.height * scale));
+      canvas.getContext("2d").drawImage(picture, 0, 0, canvas.width, canvas.height);
+      return await canvas.convertToBlob({ type: "image/jpeg", quality: 0.85 });
+    } catch {
+      return photo;
+    }
+  }
+
+  // What was entered, as it is kept: texts, and photos as they are sent; a file nobody chose is none.
+  async function fieldsOf(form, submitter) {
+    const fields = [];
+    for (const [name, value] of new FormData(form, submitter)) {
+      if (name === "csrfmiddlewaretoken") continue;
+      if (!(value instanceof File)) fields.push([name, value]);
+      else if (value.size) fields.push([name, await smaller(value)]);
+    }
+    return fields;
+  }
+
+  async function entryOf(form, submitter, now) {
     setTimes(form, now);
     const url = new URL(form.action, location.href).pathname;
     const key = keyIn(form);
-    const fields = [...new FormData(form, submitter)].filter(([name]) => name !== "csrfmiddlewaretoken");
+    const fields = await fieldsOf(form, submitter);
     const heading = tidy(document.querySelector("h1"));
     return {
       key,
@@ -73,7 +99,7 @@
       words: form.dataset.outbox || [tidy(submitter), heading].filter(Boolean).join(" · "),
       about: heading,
       told: told(form),
-      fields: fields.map(([name, value]) => [name, String(value)]),
+      fields,
       madeAt: now.getTime(),
       state: "waiting",
       reasons: [],
@@ -122,8 +148,9 @@
   }
 
   async function submit(form, submitter) {
-    const entry = entryOf(form, submitter, new Date());
+    const reading = entryOf(form, submitter, new Date());
     freeze(form, true);
+    const entry = await reading;
     try {
       await Entries.add(entry);
     } catch {
@@ -149,10 +176,18 @@
     });
   }
 
+  function fillFile(control, photo) {
+    if (!(photo instanceof Blob)) return;
+    const chosen = new DataTransfer();
+    chosen.items.add(new File([photo], "photo.jpg", { type: photo.type }));
+    control.files = chosen.files;
+  }
+
   function fill(form, fields) {
     for (const control of form.elements) {
       const values = fields.filter(([name]) => name === control.name).map(([, value]) => value);
-      if (["radio", "checkbox"].includes(control.type)) control.checked = values.includes(control.value);
+      if (control.type === "file") fillFile(control, values[0]);
+      else if (["radio", "checkbox"].includes(control.type)) control.checked = values.includes(control.value);
       else if (values.length && control.type !== "submit") control.value = values[0];
       // The page's own scripts take it for typed: a time that was given stays, what follows from a choice follows again.
       if (values.length) control.dispatchEvent(new Event("input", { bubbles: true }));
@@ -168,6 +203,7 @@
     const forms = [...document.querySelectorAll("form[data-outbox]")];
     const form = forms.find((one) => new URL(one.action, location.href).pathname === entry.url) ?? forms[0];
     if (!form) return;
+    form.closest("details")?.setAttribute("open", "");
     fill(form, entry.fields);
     if (form.elements.key) form.elements.key.value = entry.key;
     const note = say(form, "refused");

@@ -81,8 +81,20 @@
     document.querySelector("[data-sign-in]").hidden = outcome !== "sign-in";
   }
 
+  // A photo stands in the file as an address that holds it whole, which any browser opens.
+  function asAddress(photo) {
+    return new Promise((resolve) => {
+      const reader = new FileReader();
+      reader.onload = () => resolve(reader.result);
+      reader.readAsDataURL(photo);
+    });
+  }
+
   async function download() {
     const entries = (await Entries.all()).filter((entry) => entry.person === dataset.person);
+    for (const { fields } of entries) {
+      for (const field of fields) if (field[1] instanceof Blob) field[1] = await asAddress(field[1]);
+    }
     const file = new Blob([JSON.stringify({ entries }, null, 2)], { type: "application/json" });
     const link = Object.assign(document.createElement("a"), { href: URL.createObjectURL(file) });
     link.download = "waiting-entries.json";

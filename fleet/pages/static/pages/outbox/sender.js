@@ -19,11 +19,22 @@ const Sender = (() => {
     return answer.json();
   }
 
+  // Texts alone are sent as a form sends them; with a photo among them, in parts.
+  function bodyOf(fields) {
+    if (!fields.some(([, value]) => value instanceof Blob)) return new URLSearchParams(fields);
+    const body = new FormData();
+    for (const [name, value] of fields) {
+      if (value instanceof Blob) body.append(name, value, "photo.jpg");
+      else body.append(name, value);
+    }
+    return body;
+  }
+
   async function post(entry, pass, isShown) {
     const fields = entry.fields.filter(([name]) => name !== "csrfmiddlewaretoken");
     const answer = await fetch(entry.url, {
       method: "POST",
-      body: new URLSearchParams(fields),
+      body: bodyOf(fields),
       redirect: "manual",
       cache: "no-store",
       signal: AbortSignal.timeout(PATIENCE_MS),
