@@ -33,6 +33,7 @@ WRITE_SCOPES: Final[dict[str, Scope]] = {
     "notice": Scope.WRITE_FACTS,
     "sharing": Scope.WRITE_ACCESS,
     "invitation": Scope.WRITE_ACCESS,
+    "handover": Scope.WRITE_ACCESS,
     "flag": Scope.WRITE_FACTS,
     "lot": Scope.WRITE_STOCK,
     "movement": Scope.WRITE_STOCK,

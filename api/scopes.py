@@ -17,6 +17,7 @@ from fleet.garage import queries as garage
 from fleet.garage.models import Bike, Instrument, Rider, Sharing, WheelPair
 from fleet.inventory.availability import reservations_for
 from fleet.inventory.models import Fitting, Hold, JobTicket, Lot, RecallNotice, Removal, SidewallReading, Tire
+from fleet.inventory.ownership import once_theirs, records_of, since_last_handed, theirs_then
 from fleet.inventory.queries import (
     fittings_for,
     lots_for,
@@ -172,6 +173,11 @@ def tires(by: Person, at: datetime) -> QuerySet[Tire]:
     return tires_for(by, on=at.date())
 
 
+def own_tires(by: Person, at: datetime) -> QuerySet[Tire]:
+    """Return somebody's own tires."""
+    return tires_for(by, on=at.date()).filter(owner__person=by)
+
+
 def removals(by: Person, _at: datetime) -> QuerySet[Removal]:
     """Return the removals of the fittings somebody may see."""
     return (
@@ -187,7 +193,11 @@ def holds(by: Person, at: datetime) -> QuerySet[Hold]:
         placed_for__in=organisations(by, Right.FIT)
     )
     return (
-        Hold.objects.filter(placed_here | Q(tire__in=tires(by, at).order_by().values("pk")))
+        Hold.objects.filter(
+            placed_here
+            | Q(tire__in=tires(by, at).order_by().values("pk")) & since_last_handed("placed_at")
+            | once_theirs(records_of(by), "placed_at")
+        )
         .select_related("tire__spec__line", "placed_for")
         .order_by("-placed_at", "id")
     )
@@ -250,7 +260,7 @@ def temperatures(by: Person, _at: datetime) -> QuerySet[TemperatureReading]:
     """Return the tread temperatures of somebody's own tires, of stints shared with them, and those they took."""
     return (
         TemperatureReading.objects.filter(
-            Q(tire__owner__person=by)
+            theirs_then(records_of(by), "taken_at")
             | Q(stint__in=stints_for(by).order_by().values("pk"))
             | (taken_by(by) & Q(stint__isnull=True))
         )
@@ -280,8 +290,8 @@ def advice_answers(by: Person, _at: datetime) -> QuerySet[AdviceAnswer]:
 def cycle_corrections(by: Person, _at: datetime) -> QuerySet[CycleCorrection]:
     """Return the stints that somebody said did not warm their own tires through."""
     return (
-        CycleCorrection.objects.filter(tire__owner__person=by)
-        .select_related("tire__owner", "stint")
+        CycleCorrection.objects.filter(stint__wheel_pair__bike__rider__person=by)
+        .select_related("tire__owner", "stint__wheel_pair__bike__rider")
         .order_by("-stint__started_at", "id")
     )
 
@@ -289,9 +299,7 @@ def cycle_corrections(by: Person, _at: datetime) -> QuerySet[CycleCorrection]:
 def surface_notes(by: Person, _at: datetime) -> QuerySet[SurfaceNote]:
     """Return the surface notes of somebody's own tires and of those of their vendor's customers."""
     return (
-        SurfaceNote.objects.filter(
-            Q(tire__owner__person=by) | Q(tire__owner__in=riders_served(by).values("pk"))
-        )
+        SurfaceNote.objects.filter(theirs_then(Rider.objects.filter(own_or_served(by)), "seen_at"))
         .select_related("tire")
         .order_by("-seen_at", "id")
     )

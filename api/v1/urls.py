@@ -24,6 +24,7 @@ from api.v1.events import EventView
 from api.v1.feel_notes import FeelNoteView
 from api.v1.fittings import FittingView
 from api.v1.groups import GroupView, SlotView
+from api.v1.handovers import HandoverView
 from api.v1.holds import HoldView
 from api.v1.instruments import InstrumentView
 from api.v1.invitations import InvitationView
@@ -81,6 +82,7 @@ router.register("movements", MovementView, basename="movement")
 router.register("offers", OfferView, basename="listing")
 router.register("reservations", ReservationView, basename="reservation")
 router.register("tires", TireView, basename="tire")
+router.register("handovers", HandoverView, basename="handover")
 router.register("tickets", TicketView, basename="ticket")
 router.register("fittings", FittingView, basename="fitting")
 router.register("removals", RemovalView, basename="removal")

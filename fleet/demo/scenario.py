@@ -20,6 +20,8 @@ from fleet.demo.truth import Truth
 
 ATTENDANCE: Final = 0.75
 FRESH: Final = (5, 21, 44)
+GIVER: Final = 33
+TAKER: Final = 0
 AT_THE_TRAILER: Final = (0, 3, 10, 14, 22, 28, 36, 42, 50, 57)
 SAME: Final = True
 WISHES: Final[tuple[tuple[str, dict[str, tuple[bool, str]]], ...]] = (
@@ -68,6 +70,25 @@ def _get_ready(scene: Scene, shop: Shop, garages: list[Garage]) -> None:
                 shop.take_off(wheel, moment - minutes(1), "swap", "kept")
             if wheel.rubber is None:
                 shop.fit(wheel, garage.rider.vendor, moment)
+    _hand_over(scene, shop, garages[GIVER], garages[TAKER], evening + timedelta(hours=3))
+
+
+def _hand_over(scene: Scene, shop: Shop, giver: Garage, taker: Garage, moment: datetime) -> None:
+    """Let one rider give a rear, taken off for another, to a friend who keeps it as a spare."""
+    wheel = giver.wheels("dry")[1]
+    if wheel.rubber is None:
+        return
+    label = wheel.rubber.label
+    shop.take_off(wheel, moment - minutes(40), "sold", "handed_back")
+    shop.fit(wheel, giver.rider.vendor, moment - minutes(20))
+    scene.add(
+        "handovers",
+        tire=label,
+        giver=giver.rider.code,
+        taker=taker.rider.code,
+        handed_at=moment,
+        recorded_at=moment,
+    )
 
 
 def _place_holds(scene: Scene, shop: Shop, garages: list[Garage], last: TrackDay) -> None:

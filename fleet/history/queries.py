@@ -15,9 +15,11 @@ from django.db.models import F, Q, QuerySet, Value
 
 from fleet.accounts.models import Change, Organisation, Person
 from fleet.accounts.policy import Right, organisations
+from fleet.garage.models import Rider
 from fleet.garage.queries import own_rider
 from fleet.history.lines import RECORDED, VOIDED, Line, lines_of
 from fleet.history.sources import SOURCES, Source
+from fleet.inventory.ownership import theirs_then
 
 
 class Mark(NamedTuple):
@@ -110,7 +112,9 @@ def _facts(owner: Owner, wanted: Wanted) -> Iterator[QuerySet[Any, Any]]:
 
 def _own(owner: Owner, source: Source) -> Iterator[Q]:
     """Yield the conditions for facts of one kind that are somebody's own, each one a search by itself."""
-    if source.rider and owner.rider:
+    if source.tire_held and owner.rider:
+        yield theirs_then(Rider.objects.filter(pk=owner.rider), source.tire_held)
+    elif source.rider and owner.rider:
         yield Q(**{source.rider: owner.rider})
     if source.organisation and owner.organisations:
         yield Q(**{f"{source.organisation}__in": owner.organisations})

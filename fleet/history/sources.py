@@ -38,10 +38,14 @@ PAIR: Final = ("wheel_pair", "wheel_pair__bike")
 
 @dataclass(frozen=True)
 class Source:
-    """A kind of fact: the paths to its rider and its organisation, to what it is about, and what is written later."""
+    """A kind of fact: the paths to its rider and its organisation, to what it is about, and what is written later.
+
+    ``tire_held`` is the column with the time at which the tire was its rider's: a tire may have another owner since.
+    """
 
     model: type[Fact]
     rider: str = ""
+    tire_held: str = ""
     organisation: str = ""
     about: tuple[str, ...] = ()
     later: frozenset[str] = field(default_factory=frozenset)
@@ -60,8 +64,8 @@ class Source:
         }
 
 
-def _of_tire(model: type[Fact]) -> Source:
-    return Source(model, rider="tire__owner", about=("tire",))
+def _of_tire(model: type[Fact], when: str = "taken_at") -> Source:
+    return Source(model, rider="tire__owner", tire_held=when, about=("tire",))
 
 
 SOURCES: Final = (
@@ -82,11 +86,18 @@ SOURCES: Final = (
     Source(
         Hold,
         rider="tire__owner",
+        tire_held="placed_at",
         organisation="placed_for",
         about=("tire",),
         later=frozenset({"lifted_at", "lifted_by", "lift_reason"}),
     ),
-    Source(Inspection, rider="tire__owner", organisation="inspected_for", about=("tire", "hold")),
+    Source(
+        Inspection,
+        rider="tire__owner",
+        tire_held="inspected_at",
+        organisation="inspected_for",
+        about=("tire", "hold"),
+    ),
     Source(
         Reservation,
         rider="rider",
@@ -100,7 +111,9 @@ SOURCES: Final = (
         about=("spec", "line"),
         later=frozenset({"lifted_at", "lifted_by", "lift_reason"}),
     ),
-    Source(SidewallReading, rider="tire__owner", organisation="read_for", about=("tire",)),
+    Source(
+        SidewallReading, rider="tire__owner", tire_held="read_at", organisation="read_for", about=("tire",)
+    ),
     Source(RecallContact, rider="rider", organisation="told_for", about=("notice",)),
     Source(Conditions, organisation="day__event__organiser", about=("day", "day__event")),
     Source(Stint, rider="wheel_pair__bike__rider", about=PAIR),
@@ -112,8 +125,8 @@ SOURCES: Final = (
     _of_tire(TemperatureReading),
     _of_tire(ShapeReading),
     _of_tire(ContourReading),
-    _of_tire(SurfaceNote),
-    _of_tire(CycleCorrection),
+    _of_tire(SurfaceNote, "seen_at"),
+    Source(CycleCorrection, rider="stint__wheel_pair__bike__rider", about=("tire", "stint")),
     Source(Run, rider="test__bike__rider", organisation="test__organisation", about=("test", "stint")),
 )
 BY_NOUN: Final = {source.noun: source for source in SOURCES}

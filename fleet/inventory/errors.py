@@ -39,6 +39,18 @@ class NotTheOwner(Conflict):
     code = "not-the-owner"
 
 
+class HandedOver(Conflict):
+    """A tire that changed hands since."""
+
+    code = "handed-over"
+
+
+class InUse(Conflict):
+    """A tire that is on a wheel, or about to be."""
+
+    code = "in-use"
+
+
 class NotFitted(Conflict):
     """A tire that is on no wheel at that time."""
 

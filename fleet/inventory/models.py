@@ -7,6 +7,7 @@ from django.db.models import F, Q
 from fleet.accounts.models import Organisation
 from fleet.catalogue.models import Axle, TireLine, TireSpec
 from fleet.garage.models import Rider, WheelPair
+from fleet.inventory.handover import Handover  # noqa: F401 -- a noun of this subject in a file of its own
 from fleet.inventory.inspection import Inspection  # noqa: F401 -- a noun of this subject in a file of its own
 from fleet.inventory.reservation import Reservation
 from fleet.records import Fact, Noun

@@ -93,7 +93,7 @@ def _hot_readings() -> list[dict[str, Any]]:
             "tire__spec__axle",
             "tire__spec__line__category",
             "tire__spec__line__carcass",
-            "tire__owner__code",
+            "stint__wheel_pair__bike__rider__code",
         )
     )
     return list(rows)
@@ -143,7 +143,7 @@ def _row(row: Mapping[str, Any], start: Mapping[str, Any], weather: Weather) -> 
         "practice": known,
         "product": row["tire__spec__code"],
         "track": row["stint__layout__track__code"],
-        "rider": row["tire__owner__code"],
+        "rider": row["stint__wheel_pair__bike__rider__code"],
     }
 
 

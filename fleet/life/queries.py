@@ -13,6 +13,7 @@ from fleet.garage.models import Rider, WheelPair
 from fleet.inventory.inspection import Inspection
 from fleet.inventory.labels import ids_marked, without_groups
 from fleet.inventory.models import Fitting, Hold, Tire
+from fleet.inventory.ownership import once_theirs, records_of, since_last_handed
 from fleet.inventory.queries import own_or_served, riders_served
 from fleet.inventory.recalls import Recall, recalls_of
 from fleet.life.models import Assessment, Flag, LearnedModel, State
@@ -75,7 +76,8 @@ def named_on_label(text: str) -> Q:
 
 def inspections_for(by: Actor, *, on: date) -> QuerySet[Inspection]:
     """Return the standing inspections somebody may read: of tires told whole to them, and their own organisation's."""
-    told = Q(tire__in=tires_told_whole(by, on=on).order_by().values("pk"))
+    told = Q(tire__in=tires_told_whole(by, on=on).order_by().values("pk")) & since_last_handed("inspected_at")
+    told |= once_theirs(records_of(by), "inspected_at")
     rows = Inspection.objects.standing().filter(
         told | Q(inspected_for__in=organisations(by, Right.HOLD).values("pk"))
     )

@@ -7,6 +7,7 @@ from typing import Any, Final
 import numpy as np
 
 from fleet.inventory.models import Tire
+from fleet.inventory.ownership import done
 from fleet.life.histories import History, histories_of
 from fleet.life.learned import FACTORS, NOTHING, Learned, coded
 from fleet.life.usage import ZONES, practice_for, severity_of
@@ -22,7 +23,9 @@ def learned_wear() -> Learned:
     columns: dict[str, list[Any]] = {
         name: [] for name in ("log_rate", "noise_sd", "practice", "product", "track", "rider")
     }
-    tires = Tire.objects.select_related("spec__line", "owner").order_by("label_code")
+    # What two riders wore off a tire teaches the pace of neither.
+    tires = Tire.objects.exclude(pk__in=done().values("tire")).select_related("spec__line", "owner")
+    tires = tires.order_by("label_code")
     for start in range(0, tires.count(), CHUNK):
         for history in histories_of(tires[start : start + CHUNK]):
             _add_rates(history, columns)

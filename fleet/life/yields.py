@@ -71,7 +71,7 @@ def yields_of(rider: Rider, axle: str) -> list[Yield]:
             "tire_id", "wheel_pair_id", "fitted_at", "removed_at"
         )
     )
-    laps, prices = _laps(fittings), _prices(tires)
+    laps, prices = _laps(fittings), _prices(rider, tires)
     mounted = {tire for tire, _, _, removed_at in fittings if removed_at is None}
     found = []
     for row in rows:
@@ -118,10 +118,11 @@ def _laps(fittings: Sequence[tuple[uuid.UUID, uuid.UUID, datetime, datetime | No
     return found
 
 
-def _prices(tires: Sequence[uuid.UUID]) -> dict[uuid.UUID, tuple[Decimal, str]]:
-    """Return what was paid for each tire that a vendor fitted from stock and noted a price for."""
+def _prices(rider: Rider, tires: Sequence[uuid.UUID]) -> dict[uuid.UUID, tuple[Decimal, str]]:
+    """Return what a rider paid for each tire that a vendor fitted from stock and noted a price for; not what others paid."""
     rows = StockMovement.objects.filter(
         fitting__tire__in=tires,
+        fitting__wheel_pair__bike__rider=rider,
         fitting__voided_at__isnull=True,
         voided_at__isnull=True,
         unit_price__isnull=False,

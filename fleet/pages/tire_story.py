@@ -4,8 +4,7 @@ from datetime import datetime
 from typing import Any, Final
 
 from fleet.accounts.models import Person
-from fleet.inventory.models import Tire
-from fleet.life.forecasts import Forecast, forecast_of
+from fleet.life.forecasts import Forecast
 from fleet.life.histories import History
 from fleet.life.usage import Warming, practice_for, warmings_of
 from fleet.life.yields import others_on, yields_of
@@ -17,9 +16,11 @@ HOUR: Final = 60.0
 DAY: Final = 24 * HOUR
 
 
-def story(by: Person, row: Tire, stints: list[Stint], at: datetime) -> dict[str, Any]:
+def story(
+    by: Person, history: History, forecast: Forecast, stints: list[Stint], since: datetime | None
+) -> dict[str, Any]:
     """Return the parts of a tire's page that only its owner sees, and the line everybody sees who sees its life."""
-    history, forecast = forecast_of(row, at=at)
+    row = history.tire
     is_own = row.owner.person_id == by.pk
     context: dict[str, Any] = {
         "forecast": forecast if forecast.points[-1].middle_km > 0.0 else None,
@@ -30,6 +31,10 @@ def story(by: Person, row: Tire, stints: list[Stint], at: datetime) -> dict[str,
         yields = yields_of(row.owner, row.spec.axle)
         context |= {
             "warmings": _warmings(history, stints),
+            "cycles_before": sum(
+                one.is_counted and since is not None and one.run.started_at < since
+                for one in warmings_of(history)
+            ),
             "yield": next((one for one in yields if one.tire.pk == row.pk), None),
             "other_yields": [one for one in yields if one.tire.pk != row.pk][:6],
             "others": others_on(row),

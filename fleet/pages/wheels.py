@@ -17,7 +17,8 @@ from fleet.errors import NotFound, Refusal
 from fleet.garage.actions import add_bike, add_wheel_pair, use_wheel_pair
 from fleet.garage.models import Bike, Rider, WheelPair
 from fleet.inventory.actions import add_own_tire, fit_tire
-from fleet.inventory.models import Fitting
+from fleet.inventory.models import Fitting, Tire
+from fleet.inventory.queries import spare_tires
 from fleet.life.queries import sets_of
 from fleet.pages.asking import person_of
 from fleet.pages.bike import BikeForm
@@ -59,21 +60,48 @@ class OwnTireForm(PlainForm):
     )
     key = KeyField()
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, rider: Rider, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         specs = TireSpec.objects.select_related("line").order_by(
             "line__maker", "line__name", "axle", "size", "id"
         )
         self.take(
+            tire=_SpareField(
+                label="One you have off the wheel",
+                queryset=spare_tires(rider),
+                required=False,
+                empty_label="None of them: another one, below",
+                error_messages={"invalid_choice": "That tire is not off the wheel any more: choose another."},
+            ),
             spec=_SpecField(
-                label="Tire",
+                label="Or one bought elsewhere",
                 queryset=specs,
+                required=False,
                 empty_label="Choose one",
                 error_messages={"invalid_choice": "Choose one of the tires listed."},
             ),
             fitted_at=LocalTimeField(zone="UTC", label="On the wheel since", help_text="UTC."),
         )
-        self.order_fields(["spec", "identification", "fitted_at", "key"])
+        self.order_fields(["tire", "spec", "identification", "fitted_at", "key"])
+        if not self.fields["tire"].queryset.exists():  # type: ignore[attr-defined]  # a field of choices
+            del self.fields["tire"]
+            self.fields["spec"].label = "Tire"
+
+    def clean(self) -> dict[str, Any]:
+        """Return what was said; exactly one tire goes on."""
+        said = super().clean() or self.cleaned_data
+        named = [name for name in ("tire", "spec") if said.get(name)]
+        if not named and not {"tire", "spec"} & set(self.errors):
+            self.add_error("spec", "No tire is chosen: choose the one that is on the wheel.")
+        elif len(named) > 1:
+            self.add_error("spec", "Two tires are chosen: leave one of both lists as it was.")
+        return said
+
+
+class _SpareField(forms.ModelChoiceField):  # type: ignore[type-arg]  # no generic at run time
+    def label_from_instance(self, obj: Tire) -> str:
+        """Return a tire with its end and its label."""
+        return f"{obj.spec}, {obj.spec.get_axle_display().lower()}, {obj.label_code}"
 
 
 class _SpecField(forms.ModelChoiceField):  # type: ignore[type-arg]  # no generic at run time
@@ -154,23 +182,25 @@ def own_tire(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
     rider = rider_of(by)
     pair = _pair(rider, pk)
     at = timezone.now()
-    form = OwnTireForm(request.POST if request.method == "POST" else None, initial={"fitted_at": at})
+    form = OwnTireForm(
+        request.POST if request.method == "POST" else None, rider=rider, initial={"fitted_at": at}
+    )
     if request.method == "POST" and form.is_valid():
         said = form.cleaned_data
         try:
             if not Fitting.objects.filter(pk=said["key"], wheel_pair=pair).exists():
                 with transaction.atomic():
-                    tire = add_own_tire(
+                    tire = said.get("tire") or add_own_tire(
                         by=by, at=at, rider=rider, spec=said["spec"], identification=said["identification"]
                     )
                     fit_tire(
-                        by=by, at=at, wheel_pair=pair, axle=said["spec"].axle, fitted_at=said["fitted_at"], tire=tire,
+                        by=by, at=at, wheel_pair=pair, axle=tire.spec.axle, fitted_at=said["fitted_at"], tire=tire,
                         key=said["key"],
                     )  # fmt: skip
         except Refusal as refusal:
             form.refuse(refusal)
         else:
-            messages.success(request, f"{said['spec']} is on these wheels.")
+            messages.success(request, f"{said['spec'] or said['tire'].spec} is on these wheels.")
             return redirect("wheels", pair.bike_id)
     context = {"place": "garage", "pair": pair, "form": form}
     return render(request, "pages/own_tire.html", context, status=422 if form.errors else 200)

@@ -18,6 +18,7 @@ from fleet.privacy.archive import write_archive
 from fleet.privacy.erasing import (
     blank_trail,
     codes_of,
+    end_offers,
     end_reservations,
     end_sharings,
     forget_told,
@@ -57,6 +58,7 @@ def erase(*, by: Actor, at: datetime, rider: Rider | None = None) -> None:
     if holder.rider is not None:
         withdraw_coming_entries(holder.rider, by=by, at=at)
         end_reservations(holder.rider, by=by, at=at)
+        end_offers(holder.rider, by=by, at=at)
         end_sharings(holder.rider, by=by, at=at)
         take_words(holder.rider)
         take_photos(holder.rider)

@@ -24,7 +24,9 @@ from fleet.garage.actions import take_back
 from fleet.garage.models import Bike, Instrument, Rider, WheelPair
 from fleet.garage.queries import sharings_of
 from fleet.guards import unguarded
+from fleet.inventory.actions import withdraw_offer
 from fleet.inventory.availability import open_reservations
+from fleet.inventory.ownership import theirs_then
 from fleet.inventory.reservation import Reservation
 from fleet.inventory.reserved import close_reservation
 from fleet.life.models import LearnedModel
@@ -102,6 +104,12 @@ def end_reservations(rider: Rider, *, by: Actor, at: datetime) -> None:
         close_reservation(reservation, Reservation.End.WITHDRAWN, by=by, at=at)
 
 
+def end_offers(rider: Rider, *, by: Actor, at: datetime) -> None:
+    """Take back the links to tires a rider offered; what was handed over stays, with nobody's name."""
+    for offer in rider.handovers_given.filter(handed_at=None, withdrawn_at=None, declined_at=None):
+        withdraw_offer(by=by, at=at, offer=offer)
+
+
 def take_words(rider: Rider) -> None:
     """Take every word of a rider's from the rows that stay, and the rows that say nothing about a tire."""
     for model, way in GONE.items():
@@ -117,9 +125,9 @@ def take_words(rider: Rider) -> None:
 
 def take_photos(rider: Rider) -> None:
     """Delete the photos of a rider's facts; the facts stay."""
-    for model, way in PHOTOS.items():
+    for model, when in PHOTOS.items():
         rows: QuerySet[Any] = model._base_manager.filter(  # noqa: SLF001 -- Django documents it
-            **{way: rider.pk}, photo__isnull=False
+            theirs_then(Rider.objects.filter(pk=rider.pk), when), photo__isnull=False
         )
         photos = dict(rows.values_list("pk", "photo"))
         model._base_manager.filter(pk__in=photos).update(photo=None)  # noqa: SLF001 -- Django documents it
@@ -200,7 +208,10 @@ def _rewrite(lines: QuerySet[Change], write: Callable[[Any], Any]) -> None:
 
 
 def _take_words(own: Own, rider: Rider) -> None:
-    rows: QuerySet[Any] = own.model._base_manager.filter(**{own.rider: rider.pk})  # noqa: SLF001 -- Django documents it
+    whose = Q(**{own.rider: rider.pk})
+    if own.tire_held:
+        whose = theirs_then(Rider.objects.filter(pk=rider.pk), own.tire_held)
+    rows: QuerySet[Any] = own.model._base_manager.filter(whose)  # noqa: SLF001 -- Django documents it
     # An update across a join would be written as a subquery anyway, once for each field.
     ids = own.model._base_manager.filter(pk__in=rows.values("pk"))  # noqa: SLF001 -- Django documents it
     for name, value in own.words.items():

@@ -11,14 +11,16 @@ from allauth.account.models import EmailAddress
 from allauth.mfa.models import Authenticator
 from allauth.usersessions.models import UserSession
 from django.apps import apps
-from django.db.models import Count, Max, Min, Q
+from django.db.models import Case, Count, Max, Min, Q, Value, When
 
 from fleet.accounts.models import ApiKey, Change, Membership
 from fleet.events.models import CalendarLink
 from fleet.exchange.models import Upload
 from fleet.garage.models import Invitation
 from fleet.inventory.availability import reservations
+from fleet.inventory.handover import Handover
 from fleet.inventory.models import JobTicket, RecallContact, SidewallReading, Tire
+from fleet.inventory.ownership import theirs_then
 from fleet.life.models import Assessment, Flag
 from fleet.notices.models import Notice, TellingChoice
 from fleet.pressures.models import GuidanceLine
@@ -126,8 +128,13 @@ TABLES: Final = (
         "tires_from_stock",
         "Where your tires from a vendor's stock came from: the delivery a recall would name.",
         lambda holder: (
-            Tire.objects.filter(owner__in=holder.riders, lot__isnull=False)
-            .annotate(sold_for=Max("fittings__movement__unit_price", filter=STANDING))
+            Tire.objects.filter(fittings__wheel_pair__bike__rider__in=holder.riders, lot__isnull=False)
+            .annotate(
+                sold_for=Max(
+                    "fittings__movement__unit_price",
+                    filter=STANDING & Q(fittings__wheel_pair__bike__rider__in=holder.riders),
+                )
+            )
             .order_by("label_code")
         ),
         (
@@ -143,7 +150,7 @@ TABLES: Final = (
     Table(
         "sidewalls",
         "Numbers read off the sidewalls of your tires to check them against a recall.",
-        lambda holder: SidewallReading.objects.filter(tire__owner__in=holder.riders).order_by(
+        lambda holder: SidewallReading.objects.filter(theirs_then(holder.riders, "read_at")).order_by(
             "read_at", "id"
         ),
         (
@@ -177,6 +184,24 @@ TABLES: Final = (
         "Photos others took of your tires; the pictures lie in photos/ under the same id.",
         photos_about,
         ("id", "kept_at", "width_px", "height_px"),
+    ),
+    Table(
+        "handovers",
+        "Tires you offered to another rider, gave or took over; the other one is not named, and what a tire ran before it was yours is theirs.",
+        lambda holder: (
+            Handover.objects.filter(Q(giver__in=holder.riders) | Q(taker__in=holder.riders))
+            .annotate(as_giver=Case(When(giver__in=holder.riders, then=Value(True)), default=Value(False)))
+            .order_by("offered_at", "id")
+        ),
+        (
+            "tire__label_code",
+            "as_giver",
+            "offered_at",
+            "expires_at",
+            "withdrawn_at",
+            "declined_at",
+            "handed_at",
+        ),
     ),
     Table(
         "uploads",
@@ -213,7 +238,9 @@ TABLES: Final = (
     Table(
         "assessments",
         "What the service computed about your tires, and from what; computed again from facts at any time.",
-        lambda holder: Assessment.objects.filter(tire__owner__in=holder.riders).order_by("assessed_at", "id"),
+        lambda holder: Assessment.objects.filter(theirs_then(holder.riders, "assessed_at")).order_by(
+            "assessed_at", "id"
+        ),
         (
             "tire__label_code",
             "assessed_at",
@@ -261,7 +288,9 @@ TABLES: Final = (
     Table(
         "flags",
         "When the service said that one of your tires needs somebody to look.",
-        lambda holder: Flag.objects.filter(tire__owner__in=holder.riders).order_by("raised_at", "id"),
+        lambda holder: Flag.objects.filter(theirs_then(holder.riders, "raised_at")).order_by(
+            "raised_at", "id"
+        ),
         (
             "tire__label_code",
             "state",

@@ -19,6 +19,7 @@ from fleet.exchange.folder import SHEETS
 from fleet.garage.models import Instrument, Sharing
 from fleet.inventory.inspection import Inspection
 from fleet.inventory.models import Fitting, Hold, JobTicket, Removal, TicketWish, Tire
+from fleet.inventory.ownership import done, theirs_then
 from fleet.privacy.holder import Holder
 from fleet.running.models import (
     ContourReading,
@@ -36,6 +37,7 @@ LEFT_OUT: Final = {
     "movements": "a vendor's ledger",
     "listings": "a vendor's prices",
     "reservations": "more/reservations.csv holds them",
+    "handovers": "they name the other rider; more/handovers.csv says which tires you gave and took",
     "recalls": "about kinds of tires; more/recalls.csv says which you were told about",
     "recall_contacts": "more/recalls.csv holds them",
     "sidewalls": "more/sidewalls.csv holds them",
@@ -67,17 +69,20 @@ def _narrowed(sheet: Sheet, condition: Q, takes: dict[str, Take]) -> Sheet:
 def _conditions(holder: Holder) -> dict[str, Q]:
     """Return which rows of each file are about a rider or pointed to by what is."""
     riders, people = holder.riders, holder.people
-    on_wheels, of_tire = Q(wheel_pair__bike__rider__in=riders), Q(tire__owner__in=riders)
+    on_wheels = Q(wheel_pair__bike__rider__in=riders)
+    of_tire, held, seen = (theirs_then(riders, when) for when in ("taken_at", "placed_at", "seen_at"))
+    of_stint = Q(stint__wheel_pair__bike__rider__in=riders)
     stints = Stint.objects.filter(on_wheels)
     entries = Entry.objects.filter(rider__in=riders)
     days = Day.objects.filter(Q(pk__in=entries.values("day")) | Q(pk__in=stints.values("day")))
     layouts = Layout.objects.filter(Q(pk__in=days.values("layout")) | Q(pk__in=stints.values("layout")))
     events = Event.objects.filter(pk__in=days.values("event"))
-    tires = Tire.objects.filter(owner__in=riders)
+    tires = Tire.objects.filter(
+        Q(owner__in=riders) | Q(pk__in=done().filter(giver__in=riders).values("tire"))
+    )
     gauges = Q(rider__in=riders)
     for model in READINGS:
         gauges |= Q(rider__isnull=True, pk__in=model.objects.filter(of_tire).values("instrument"))
-    of_fitting = on_wheels & of_tire
     wishes = TicketWish.objects.filter(ticket__wheel_pair__bike__rider__in=riders)
     return {
         "organisations": _organisations(holder, events, gauges),
@@ -99,13 +104,13 @@ def _conditions(holder: Holder) -> dict[str, Q]:
         "slots": Q(day__in=days, group__in=entries.values("group")),
         "entries": Q(rider__in=riders),
         "conditions": Q(day__in=days, voided_at__isnull=True),
-        "tires": Q(owner__in=riders),
+        "tires": Q(pk__in=tires.values("pk")),
         "tickets": on_wheels,
         "wishes": Q(pk__in=wishes),
-        "fittings": of_fitting,
-        "removals": Q(fitting__wheel_pair__bike__rider__in=riders, fitting__tire__owner__in=riders),
-        "holds": of_tire,
-        "inspections": of_tire,
+        "fittings": on_wheels,
+        "removals": Q(fitting__wheel_pair__bike__rider__in=riders),
+        "holds": held,
+        "inspections": theirs_then(riders, "inspected_at"),
         "stints": on_wheels,
         "pressures": of_tire,
         "treads": of_tire,
@@ -113,10 +118,10 @@ def _conditions(holder: Holder) -> dict[str, Q]:
         "shapes": of_tire,
         "contours": of_tire,
         "adjustments": on_wheels,
-        "feel_notes": Q(stint__wheel_pair__bike__rider__in=riders),
-        "surface_notes": of_tire,
-        "advice_answers": Q(stint__wheel_pair__bike__rider__in=riders),
-        "cycle_corrections": of_tire,
+        "feel_notes": of_stint,
+        "surface_notes": seen,
+        "advice_answers": of_stint,
+        "cycle_corrections": of_stint,
     }
 
 
@@ -132,8 +137,8 @@ def _organisations(holder: Holder, events: QuerySet[Event], gauges: Q) -> Q:
         | Q(pk__in=tickets.values("vendor"))
         | Q(pk__in=fittings.values("vendor"))
         | Q(pk__in=Removal.objects.filter(fitting__in=fittings).values("vendor"))
-        | Q(pk__in=Hold.objects.filter(tire__owner__in=riders).values("placed_for"))
-        | Q(pk__in=Inspection.objects.filter(tire__owner__in=riders).values("inspected_for"))
+        | Q(pk__in=Hold.objects.filter(theirs_then(riders, "placed_at")).values("placed_for"))
+        | Q(pk__in=Inspection.objects.filter(theirs_then(riders, "inspected_at")).values("inspected_for"))
         | Q(pk__in=Instrument.objects.filter(gauges).values("organisation"))
     )
 
@@ -145,7 +150,8 @@ def _takes(holder: Holder) -> dict[str, dict[str, Take]]:
     takes["organisations"] = {"contact": _nothing}
     takes["conditions"] = {"source": lambda _: "the organiser"}
     takes["instruments"] = {"name": lambda gauge: gauge.name if gauge.rider_id else gauge.code}
-    takes["tires"] = {"identification": _identification}
+    code = holder.rider.code if holder.rider else ""
+    takes["tires"] = {"identification": _identification, "rider": lambda _: code}
     takes["tickets"] = {"number": lambda ticket: numbers[ticket.pk]}
     takes["wishes"] = {
         "ticket": lambda wish: f"{wish.ticket.opened_on.isoformat()}/{numbers[wish.ticket_id]}"

@@ -54,13 +54,15 @@ VOID: Final = {"void_reason": ERASED}
 class Own:
     """A kind of row that stays without its words: the way to its rider, and what stands in place of each word.
 
-    A word that is empty stays empty. ``codes`` become a code nobody can read anything from.
+    A word that is empty stays empty. ``codes`` become a code nobody can read anything from. ``tire_held`` is the
+    column with the time at which the tire was the rider's: it may have another owner since.
     """
 
     model: Kept
     rider: str
     words: dict[str, Any]
     codes: tuple[str, ...] = ()
+    tire_held: str = ""
 
 
 OWN: Final = (
@@ -70,21 +72,21 @@ OWN: Final = (
     Own(Instrument, "rider", {"name": "Erased gauge"}, ("code",)),
     Own(JobTicket, "wheel_pair__bike__rider", {"wish": ""}),
     Own(Reservation, "rider", {"end_reason": "", **VOID}),
-    Own(StockMovement, "fitting__tire__owner", {"reason": "", **VOID}),
-    Own(Fitting, "tire__owner", VOID),
-    Own(Removal, "fitting__tire__owner", VOID),
-    Own(Hold, "tire__owner", {"note": "", "lift_reason": ERASED, **VOID}),
-    Own(Inspection, "tire__owner", {"words": ERASED, **VOID}),
-    Own(SidewallReading, "tire__owner", VOID),
+    Own(StockMovement, "fitting__wheel_pair__bike__rider", {"reason": "", **VOID}),
+    Own(Fitting, "wheel_pair__bike__rider", VOID),
+    Own(Removal, "fitting__wheel_pair__bike__rider", VOID),
+    Own(Hold, "tire__owner", {"note": "", "lift_reason": ERASED, **VOID}, tire_held="placed_at"),
+    Own(Inspection, "tire__owner", {"words": ERASED, **VOID}, tire_held="inspected_at"),
+    Own(SidewallReading, "tire__owner", VOID, tire_held="read_at"),
     Own(RecallContact, "rider", VOID),
     Own(Stint, "wheel_pair__bike__rider", {"lap_times_s": [], **VOID}),
-    Own(PressureReading, "tire__owner", VOID),
-    Own(TreadReading, "tire__owner", VOID),
-    Own(TemperatureReading, "tire__owner", VOID),
-    Own(ShapeReading, "tire__owner", VOID),
-    Own(ContourReading, "tire__owner", VOID),
-    Own(SurfaceNote, "tire__owner", {"words": "", **VOID}),
-    Own(CycleCorrection, "tire__owner", VOID),
+    Own(PressureReading, "tire__owner", VOID, tire_held="taken_at"),
+    Own(TreadReading, "tire__owner", VOID, tire_held="taken_at"),
+    Own(TemperatureReading, "tire__owner", VOID, tire_held="taken_at"),
+    Own(ShapeReading, "tire__owner", VOID, tire_held="taken_at"),
+    Own(ContourReading, "tire__owner", VOID, tire_held="taken_at"),
+    Own(SurfaceNote, "tire__owner", {"words": "", **VOID}, tire_held="seen_at"),
+    Own(CycleCorrection, "stint__wheel_pair__bike__rider", VOID),
 )
 """Tire and safety facts: their figures stay, for the vendor's ledger, a recall, and what others learn of a tire."""
 
@@ -97,8 +99,11 @@ GONE: Final[dict[Kept, str]] = {
 }
 """What says nothing about a tire: how it felt, how the bike was set, who was invited."""
 
-PHOTOS: Final[dict[Kept, str]] = {Inspection: "tire__owner"}
-"""Facts whose photo is deleted, row and file, while the fact stays: a picture may show a face or a number plate."""
+PHOTOS: Final[dict[Kept, str]] = {Inspection: "inspected_at"}
+"""Facts of tires whose photo is deleted, row and file, while the fact stays, with the column that says when they are from.
+
+A picture may show a face or a number plate.
+"""
 
 TOLD: Final[tuple[Kept, ...]] = (Notice, TellingChoice, Reply, Upload)
 """What was said to a person, and how they wanted it."""

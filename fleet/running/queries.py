@@ -12,7 +12,8 @@ from fleet.events.models import Layout
 from fleet.garage.models import Rider, Sharing, WheelPair
 from fleet.garage.queries import riders_opened
 from fleet.inventory.models import Fitting, Tire
-from fleet.inventory.queries import fitted_at, riders_served
+from fleet.inventory.ownership import once_theirs, records_of, theirs_then
+from fleet.inventory.queries import fitted_at, own_or_served, riders_served
 from fleet.running.models import (
     Adjustment,
     ContourReading,
@@ -65,7 +66,7 @@ def pressures_for(by: Actor, *, on: date) -> QuerySet[PressureReading]:
     if isinstance(by, Service):
         return rows
     return rows.filter(
-        Q(tire__owner__person=by)
+        theirs_then(records_of(by), "taken_at")
         | Q(stint__in=stints_for(by).values("pk"))
         | Q(
             stint__day__event__organiser__in=organisations(by, Right.READ_ENTRANT_PRESSURES),
@@ -76,11 +77,15 @@ def pressures_for(by: Actor, *, on: date) -> QuerySet[PressureReading]:
 
 
 def treads_for(by: Actor) -> QuerySet[TreadReading]:
-    """Return the tread readings somebody may see: their own tires', and those of riders their vendor serves."""
+    """Return the tread readings somebody may see: their own tires', and those of riders their vendor serves.
+
+    What was read before a tire changed hands is told to whoever has it now, and stays with whoever had it then.
+    """
     rows = TreadReading.objects.select_related("tire", "instrument").order_by("-taken_at", "zone", "id")
     if isinstance(by, Service):
         return rows
-    return rows.filter(Q(tire__owner__person=by) | Q(tire__owner__in=riders_served(by).values("pk")))
+    riders = Rider.objects.filter(own_or_served(by))
+    return rows.filter(Q(tire__owner__in=riders.values("pk")) | once_theirs(riders, "taken_at"))
 
 
 def shapes_for(by: Actor) -> QuerySet[ShapeReading]:
@@ -96,7 +101,8 @@ def contours_for(by: Actor) -> QuerySet[ContourReading]:
 
 
 def _measured_for(by: Person) -> Q:
-    return Q(tire__owner__person=by) | Q(tire__owner__in=riders_opened(by).values("pk")) | taken_by(by)
+    riders = Rider.objects.filter(Q(person=by) | Q(pk__in=riders_opened(by).values("pk")))
+    return theirs_then(riders, "taken_at") | taken_by(by)
 
 
 def taken_by(by: Actor) -> Q:

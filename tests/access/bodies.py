@@ -76,7 +76,15 @@ _METAR = "METAR EGYM 121050Z 24008KT 9999 FEW030 22/12 Q1016"
 _AIR = {"day": "@day", "holds_at": AT, "standing": "observed", "source": "thermometer", "air_c": 22.0}
 _UNITS = {"pressure_unit": "bar", "temperature_unit": "C", "depth_unit": "mm", "distance_unit": "km"}
 
+
+def _token(scene):
+    return {"token": scene.rows["handover-token"]}
+
+
 _BODIES = {
+    "POST handovers": _always(tire="@gift"),
+    "POST handovers/accept": _token,
+    "POST handovers/decline": _token,
     "PUT me/units": _always(**_UNITS),
     "POST riders": _always(code="new", name="New Rider", registered_with="@organisation"),
     "POST riders (organiser)": _always(code="new", name="New Rider", registered_with="@organiser"),

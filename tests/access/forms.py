@@ -12,7 +12,12 @@ def address_of(scene, row):
     """Return the address of a row of the table of pages."""
     rows = scene.rows
     kind = row.address.split("{")[0]
-    tokens = {"invitation/": "invitation-token", "role/": "offer-token", "calendar/": "calendar-token"}
+    tokens = {
+        "invitation/": "invitation-token",
+        "role/": "offer-token",
+        "calendar/": "calendar-token",
+        "handover/": "handover-token",
+    }
     parts = {
         "name": "bikes",
         "what": "page",
@@ -57,6 +62,7 @@ OF = {
     "tires/": "tire",
     "photos/": "photo",
     "garage/tires/": "tire",
+    "garage/handovers/": "handover",
     "garage/stints/": "stint",
     "desk/days/": "day",
     "desk/events/": "event",
@@ -150,6 +156,13 @@ def form_for(scene, label):
         "POST garage/gauge/": {"name": "pocket gauge", "own_kpa": "33", "master_kpa": "32"},
         "POST garage/bikes/add/": {"description": "600 sport", "wheels": "dry"},
         "POST garage/bikes/{pk}/wheels/": {"name": "wet"},
+        "POST garage/wheels/{pk}/off/{axle}/": {
+            "reason": "swap",
+            "destination": "handed_back",
+            "removed_at": AT,
+            "fitting": rows["in-use"].fittings.get(axle="rear", removed_at=None).pk,
+            "key": key,
+        },
         "POST garage/wheels/{pk}/tire/": {"spec": rows["front-spec"].pk, "fitted_at": AT, "key": key},
         "POST garage/stints/{pk}/answer/": {"advised": "leave it", "answer": "done", "key": key},
         "POST desk/events/plan/": {

@@ -31,6 +31,7 @@ from fleet.inventory.actions import (
     fit_tire,
     inspect_tire,
     move_stock,
+    offer_tire,
     place_hold,
     remove_tire,
 )
@@ -280,6 +281,9 @@ def _around(scene, built, side):
         name="roster.csv",
         data=f"number,name,group,bike\n901,New Rider,{rows['group'].name},600 sport\n".encode(),
     )
+    gift = add_own_tire(by=SERVICE, at=now, rider=built.rider, spec=built.front_spec)
+    rows["handover"], rows["handover-token"] = offer_tire(by=built.rider.person, at=now, tire=gift)
+    rows["gift"] = gift
     _, rows["calendar-token"] = open_calendar(by=SERVICE, at=now, rider=built.rider)
     rows |= {
         "invitation": invitation,

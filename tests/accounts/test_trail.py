@@ -22,6 +22,8 @@ UNTRACED = {
     "accounts._end_visits": "a visit is no noun; its end is told by the erasure it belongs to",
     "accounts._store": "the caller notes it: only it knows who acts",
     "inventory._from_stock": "the tire leaves its lot with a fitting, a fact with its author",
+    "inventory.accept_tire": "_give tells each of the two riders by itself",
+    "inventory.hand_over": "_give tells each of the two riders by itself",
     "inventory.remove_tire": "the end of a fitting is the removal, a fact with its author",
     "inventory.void_removal": "the removal carries who voided it",
     "running.void_stint": "the readings carry who voided them",

@@ -64,6 +64,7 @@ NAMED_IN_INPUT = [
     ("test-runs", "stint", "stint"),
     ("adjustments", "wheel_pair", "wheel-pair"),
     ("invitations", "rider", "rider"),
+    ("handovers", "tire", "tire"),
 ]
 
 

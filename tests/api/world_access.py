@@ -7,7 +7,14 @@ from fleet.accounts.models import Role
 from fleet.accounts.policy import SERVICE
 from fleet.catalogue.actions import note_reference
 from fleet.garage.actions import invite, share
-from fleet.inventory.actions import enter_recall, list_spec, read_sidewall, reserve
+from fleet.inventory.actions import (
+    add_own_tire,
+    enter_recall,
+    list_spec,
+    offer_tire,
+    read_sidewall,
+    reserve,
+)
 from fleet.notices.actions import tell
 from fleet.running.actions import adjust, record_shape
 
@@ -86,7 +93,13 @@ def grow_access(world, number):
         quantity=1,
         wanted_on=world.now.date(),
     )
+    handover, _token = offer_tire(
+        by=robin,
+        at=world.now,
+        tire=add_own_tire(by=SERVICE, at=world.now, rider=world.rider, spec=world.front_spec),
+    )
     world.rows |= {
+        "handover": handover,
         "listing": listings[-1],
         "front-listing": listings[0],
         "reservation": reservation,

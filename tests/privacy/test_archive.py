@@ -1,5 +1,7 @@
 """What an archive says: everything held about somebody, in words they understand, signed by nobody else's name."""
 
+from datetime import timedelta
+
 import pytest
 from django.apps import apps
 from django.db import models
@@ -12,7 +14,7 @@ from fleet.events.models import Conditions, Day, Event, Group, Layout, Slot, Tra
 from fleet.exchange.folder import SHEETS
 from fleet.garage.actions import add_instrument
 from fleet.garage.models import Rider
-from fleet.inventory.actions import add_own_tire
+from fleet.inventory.actions import accept_tire, add_own_tire, offer_tire, remove_tire
 from fleet.inventory.models import Lot, RecallNotice, StockMovement
 from fleet.life.assessments import assess
 from fleet.life.models import LearnedModel
@@ -186,3 +188,43 @@ def test_every_relation_to_a_person_is_known():
         "replies.Reply.person",
         "usersessions.UserSession.user",
     }
+
+
+def test_a_tire_that_changed_hands_stands_in_both_archives_each_with_its_own_time(
+    archive, table, rider, other_rider, stint, fitted, rider_person, now
+):
+    tire = fitted["front"].tire
+    record_tread(by=rider_person, at=now, tire=tire, zone="C", taken_at=now, depth_mm=4.1)
+    remove_tire(
+        by=rider_person,
+        at=now,
+        fitting=fitted["front"],
+        removed_at=now,
+        reason="sold",
+        destination="handed_back",
+    )
+    later = now + timedelta(minutes=1)
+    _offer, token = offer_tire(by=rider_person, at=later, tire=tire)
+    accept_tire(by=other_rider.person, at=later, token=token)
+    tire.refresh_from_db()
+    record_tread(
+        by=other_rider.person,
+        at=later,
+        tire=tire,
+        zone="C",
+        taken_at=later + timedelta(minutes=1),
+        depth_mm=4.0,
+    )
+
+    given, taken = archive(by=rider_person), archive(by=other_rider.person)
+
+    for files, whose, depth in ((given, rider, "4.1"), (taken, other_rider, "4")):
+        (row,) = [one for one in table(files, "exchange/tires.csv") if one["label_code"] == tire.label_code]
+        assert row["rider"] == whose.code
+        assert [float(one["depth_mm"]) for one in table(files, "exchange/treads.csv")] == [float(depth)]
+        (told,) = table(files, "more/handovers.csv")
+        assert told["tire_label_code"] == tire.label_code
+    assert other_rider.name not in str(given)
+    assert rider.name not in str(taken)
+    assert rider.code not in str(taken)
+    assert [one["tire"] for one in table(taken, "exchange/pressures.csv")] == []

@@ -19,13 +19,14 @@ from fleet.events.models import Conditions, Entry
 from fleet.garage.actions import share
 from fleet.garage.models import Sharing
 from fleet.garage.queries import riders_to_invite
-from fleet.inventory.actions import place_hold
+from fleet.inventory.actions import accept_tire, add_own_tire, offer_tire, place_hold, remove_tire
 from fleet.inventory.queries import is_on_hold, riders_served
 from fleet.pressures.actions import draft_day, issue_bulletin
 from fleet.pressures.content import digest_of
 from fleet.privacy.actions import erase
 from fleet.privacy.errors import LastInCharge
-from fleet.running.actions import record_tread
+from fleet.running.actions import note_surface, record_tread
+from fleet.running.models import SurfaceNote
 from tests.conftest import somebody
 from tests.pages.test_sign_in import code_in
 
@@ -213,3 +214,37 @@ def test_nobody_erases_or_takes_out_another(rider, other_rider, now):
         erase(by=other_rider.person, at=now, rider=rider)
 
     assert Person.objects.get(pk=rider.person_id).name == "Robin Vale"
+
+
+def test_who_gave_a_tire_away_takes_their_words_along_and_the_taker_only_their_own(
+    rider, other_rider, rider_person, fitted, now
+):
+    tire = fitted["front"].tire
+    note_surface(by=rider_person, at=now, tire=tire, look="even", seen_at=now, words="my own words")
+    remove_tire(
+        by=rider_person,
+        at=now,
+        fitting=fitted["front"],
+        removed_at=now,
+        reason="sold",
+        destination="handed_back",
+    )
+    later = now + timedelta(minutes=1)
+    _offer, token = offer_tire(by=rider_person, at=later, tire=tire)
+    accept_tire(by=other_rider.person, at=later, token=token)
+
+    erase(by=other_rider.person, at=later)
+    assert SurfaceNote.objects.get().words == "my own words"
+    erase(by=rider_person, at=later)
+
+    assert SurfaceNote.objects.get().words == ""
+
+
+def test_links_to_tires_end_with_their_giver(rider, rider_person, front_spec, now):
+    tire = add_own_tire(by=rider_person, at=now, rider=rider, spec=front_spec)
+    offer, _token = offer_tire(by=rider_person, at=now, tire=tire)
+
+    erase(by=rider_person, at=now)
+
+    offer.refresh_from_db()
+    assert offer.withdrawn_at == now

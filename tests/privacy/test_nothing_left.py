@@ -68,6 +68,7 @@ KEPT = {
         "notices.Notice": ("topic", "about", "address"),
         "accounts.ApiKey": ("scopes", "prefix", "digest"),
         "accounts.RoleOffer": ("digest",),
+        "inventory.Handover": ("digest",),
         "accounts.Change": ("noun",),
     },
     "anonymised in its own way, see the tests": {

@@ -18,7 +18,9 @@ from fleet.exchange.columns import (
 )
 from fleet.exchange.kinds import CODE, COUNT, KEY, MOMENT, MONEY, TEXT, choice
 from fleet.inventory.actions import add_own_tire, list_spec, move_stock, receive_lot
+from fleet.inventory.handover import Handover
 from fleet.inventory.models import Listing, Lot, Place, StockMovement, Tire
+from fleet.inventory.ownership import done, with_hands
 from fleet.records import void
 
 RECEIPTS: Final = StockMovement.objects.filter(kind=StockMovement.Kind.RECEIVED).order_by("recorded_at", "id")
@@ -75,6 +77,14 @@ RECORDED_RECEIPT, *VOIDED_RECEIPT = (
     )
     for one in (RECORDED, *VOIDED)
 )
+
+
+def _first_owner(tire: Tire) -> str:
+    hands: list[Handover] | None = getattr(tire, "hands", None)
+    if hands is None:
+        hands = list(done().filter(tire=tire).select_related("giver").order_by("handed_at")[:1])
+    return hands[0].giver.code if hands else tire.owner.code
+
 
 SHEETS: Final = (
     Sheet(
@@ -154,7 +164,13 @@ SHEETS: Final = (
         about="Tires riders bought elsewhere; those from stock come with their first fitting.",
         columns=(
             Column("label_code", CODE, "Code on the tire's label; other files refer to it."),
-            Column("rider", CODE, "Owner, from riders.csv.", take="owner.code", refers="rider"),
+            Column(
+                "rider",
+                CODE,
+                "First owner, from riders.csv; handovers.csv tells the others.",
+                take=_first_owner,
+                refers="rider",
+            ),
             Column("spec", CODE, "Code from specs.csv.", take="spec.code", refers="spec"),
             Column(
                 "identification",
@@ -164,7 +180,7 @@ SHEETS: Final = (
             ),
         ),
         identity=("label_code",),
-        rows=lambda: Tire.objects.filter(lot__isnull=True).select_related("owner", "spec"),
+        rows=lambda: with_hands(Tire.objects.filter(lot__isnull=True)).select_related("owner", "spec"),
         add=fact(add_own_tire),
         shelf="tire",
     ),

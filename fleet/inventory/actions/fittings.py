@@ -15,20 +15,19 @@ from fleet.celery import wake
 from fleet.errors import Invalid
 from fleet.garage.models import Rider, WheelPair
 from fleet.inventory.actions.access import require_rider_or_crew, require_serving_crew
+from fleet.inventory.actions.available import check_available, check_hands, refuse_handed_over
 from fleet.inventory.actions.reserving import Sale, use_reservation
 from fleet.inventory.actions.stock import price_of, write_line
 from fleet.inventory.errors import (
-    BackInStock,
     FittedBeforeMade,
     FittedSince,
     NotTheOwner,
     Recalled,
-    Scrapped,
     TireOnHold,
     WrongAxle,
 )
 from fleet.inventory.identification import exists_on, made_on, new_label_code, plant_of
-from fleet.inventory.models import Fitting, JobTicket, Lot, Place, Removal, StockMovement, Tire
+from fleet.inventory.models import Fitting, JobTicket, Lot, Place, StockMovement, Tire
 from fleet.inventory.queries import is_on_hold
 from fleet.inventory.recalls import recalls_of
 from fleet.inventory.reservation import Reservation
@@ -106,7 +105,8 @@ def fit_tire(
         tire, movement = _from_stock(sale, by, at, rider, identification, label_code, unit_price, key)
     elif lot is None and tire is not None:
         hold_still(tire.pk)
-        _check_available(tire, fitted_at)
+        check_hands(tire, fitted_at)
+        check_available(tire, fitted_at)
     else:
         raise Invalid(
             "A fitting takes a tire from a lot or one of the rider's own: give exactly one.", field="lot"
@@ -150,6 +150,7 @@ def void_fitting(*, by: Actor, at: datetime, fitting: Fitting, reason: str) -> F
     require_rider_or_crew(by, fitting.wheel_pair.bike.rider, fitting.vendor)
     fitting.refresh_from_db(from_queryset=Fitting.objects.select_for_update(no_key=True))
     hold_still(fitting.tire_id)
+    refuse_handed_over(fitting)
     again = fitting.tire.fittings.filter(voided_at__isnull=True).exclude(pk=fitting.pk)
     if fitting.movement is not None and again.exists():
         raise FittedSince("This tire was fitted again since it left the stock: void that fitting first.")
@@ -228,25 +229,6 @@ def _check_ticket(ticket: JobTicket | None, wheel_pair: WheelPair, vendor: Organ
         raise Invalid(
             "This ticket is for other wheels or another vendor: choose the ticket these wheels came in with.",
             field="ticket",
-        )
-
-
-def _check_available(tire: Tire, fitted_at: datetime) -> None:
-    sold = StockMovement.objects.filter(fitting__tire=tire, voided_at__isnull=True)
-    if tire.lot_id is not None and not sold.exists():
-        raise BackInStock(
-            "This tire went back into stock when its fitting was voided: fit one from the lot.", field="tire"
-        )
-    scrapped = Removal.objects.filter(
-        fitting__tire=tire,
-        destination=Removal.Destination.SCRAPPED,
-        removed_at__lte=fitted_at,
-        voided_at__isnull=True,
-    )
-    if scrapped.exists():
-        raise Scrapped(
-            "This tire was removed to be scrapped and is not fitted again: void that removal if it was a mistake.",
-            field="tire",
         )
 
 

@@ -11,6 +11,7 @@ from fleet.celery import wake
 from fleet.errors import Invalid, NotAllowed
 from fleet.garage.models import Rider
 from fleet.inventory.actions.access import require_rider_or_crew
+from fleet.inventory.actions.available import refuse_handed_over
 from fleet.inventory.actions.holds import place_hold
 from fleet.inventory.errors import NotFitted
 from fleet.inventory.models import Fitting, Hold, Removal
@@ -85,6 +86,7 @@ def void_removal(
     _require_side(removal, rider, is_crew=vendor is not None)
     fitting.refresh_from_db(from_queryset=Fitting.objects.select_for_update(no_key=True))
     hold_still(fitting.tire_id)
+    refuse_handed_over(fitting)
     void(removal, by=author(by), at=at, reason=reason)
     fitting.removed_at = None
     save_changes(fitting, "removed_at")

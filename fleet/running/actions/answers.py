@@ -61,8 +61,8 @@ def answer_advice(
 def correct_cycle(
     *, by: Actor, at: datetime, tire: Tire, stint: Stint, key: uuid.UUID | None = None
 ) -> CycleCorrection:
-    """Store the owner's word that a stint did not take a tire through a heat cycle; its life is computed anew."""
-    require_owner(by, tire.owner)
+    """Store the rider's word that a stint did not take a tire through a heat cycle; its life is computed anew."""
+    require_owner(by, stint.wheel_pair.bike.rider)
     if stored := earlier(CycleCorrection, key, tire_id=tire.pk, stint_id=stint.pk):
         return stored
     check_standing(stint)
@@ -88,7 +88,7 @@ def void_answer(*, by: Actor, at: datetime, answer: AdviceAnswer, reason: str) -
 @transaction.atomic
 def void_cycle_correction(*, by: Actor, at: datetime, correction: CycleCorrection, reason: str) -> None:
     """Mark a correction as wrong: the heat cycle counts again."""
-    require_owner(by, correction.tire.owner)
+    require_owner(by, correction.stint.wheel_pair.bike.rider)
     void(correction, by=author(by), at=at, reason=reason)
     touch(correction.tire_id)
     wake(ASSESS)

@@ -11,6 +11,7 @@ from fleet.celery import wake
 from fleet.garage.models import WheelPair
 from fleet.garage.queries import require_owner
 from fleet.inventory.models import Tire
+from fleet.inventory.ownership import holder_then
 from fleet.inventory.revisions import ASSESS, touch
 from fleet.records import check_past, earlier, once, store
 from fleet.running.actions.access import check_standing, require_rider_or_trailer
@@ -105,7 +106,7 @@ def note_surface(
     key: uuid.UUID | None = None,
 ) -> SurfaceNote:
     """Store what a tread surface showed; a cut or cord is damage and counts in the next assessment."""
-    require_rider_or_trailer(by, tire.owner, vendor)
+    require_rider_or_trailer(by, holder_then(by, tire, seen_at, vendor), vendor)
     if stored := earlier(
         SurfaceNote, key, tire_id=tire.pk, look=look, seen_at=seen_at, zone=zone, words=words
     ):

@@ -12,6 +12,7 @@ from fleet.errors import Invalid
 from fleet.events.revisions import touch_days
 from fleet.garage.models import Instrument
 from fleet.inventory.models import Tire
+from fleet.inventory.ownership import holder_then
 from fleet.inventory.revisions import ASSESS, DRAFT, touch
 from fleet.records import check_past, earlier, once, store
 from fleet.running.actions.access import (
@@ -51,8 +52,9 @@ def record_pressure(
     key: uuid.UUID | None = None,
 ) -> PressureReading:
     """Store a pressure as read; the instrument's known offset is taken off, a doubtful value is kept and marked."""
-    require_rider_or_trailer(by, tire.owner, vendor)
-    check_instrument(by, instrument, kind=Instrument.Kind.PRESSURE, rider=tire.owner, vendor=vendor)
+    rider = holder_then(by, tire, taken_at, vendor)
+    require_rider_or_trailer(by, rider, vendor)
+    check_instrument(by, instrument, kind=Instrument.Kind.PRESSURE, rider=rider, vendor=vendor)
     offset_kpa = instrument.offset_kpa if instrument else 0.0
     true_kpa = round(pressure_kpa - offset_kpa, 3)
     if stored := earlier(
@@ -97,8 +99,9 @@ def record_tread(
     key: uuid.UUID | None = None,
 ) -> TreadReading:
     """Store a tread depth; one above new is refused, one that rises beyond gauge noise is kept and marked."""
-    require_rider_or_trailer(by, tire.owner, vendor)
-    check_instrument(by, instrument, kind=Instrument.Kind.DEPTH, rider=tire.owner, vendor=vendor)
+    rider = holder_then(by, tire, taken_at, vendor)
+    require_rider_or_trailer(by, rider, vendor)
+    check_instrument(by, instrument, kind=Instrument.Kind.DEPTH, rider=rider, vendor=vendor)
     if stored := earlier(TreadReading, key, tire_id=tire.pk, zone=zone, taken_at=taken_at, depth_mm=depth_mm):
         return stored
     check_past("taken_at", taken_at, at=at)
@@ -141,8 +144,9 @@ def record_temperature(
     key: uuid.UUID | None = None,
 ) -> TemperatureReading:
     """Store a tread surface temperature."""
-    require_rider_or_trailer(by, tire.owner, vendor)
-    check_instrument(by, instrument, kind=Instrument.Kind.TEMPERATURE, rider=tire.owner, vendor=vendor)
+    rider = holder_then(by, tire, taken_at, vendor)
+    require_rider_or_trailer(by, rider, vendor)
+    check_instrument(by, instrument, kind=Instrument.Kind.TEMPERATURE, rider=rider, vendor=vendor)
     if stored := earlier(
         TemperatureReading, key, tire_id=tire.pk, zone=zone, taken_at=taken_at, surface_c=surface_c
     ):

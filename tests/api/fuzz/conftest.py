@@ -9,7 +9,7 @@ import pytest
 from fleet.accounts.policy import SERVICE
 from fleet.events.actions import add_day, record_conditions
 from fleet.garage.actions import add_bike, add_wheel_pair, register_rider, share
-from fleet.inventory.actions import fit_tire, remove_tire
+from fleet.inventory.actions import add_own_tire, fit_tire, offer_tire, remove_tire
 from fleet.pressures.actions import draft_day
 from fleet.running.actions import note_surface, record_tread
 from fleet.trials.actions import judge_test, plan_test
@@ -26,6 +26,7 @@ class Unspent:
     tread: Any
     surface_note: Any
     judged: Any
+    handover_token: str
 
 
 @pytest.fixture
@@ -88,7 +89,14 @@ def judged(world, longfield, wheel_pair, fitted, now):
 
 
 @pytest.fixture
-def unspent(draft, event, layout, walk_in, removal, fitted, rider_person, judged, now):
+def handover_token(other_rider, front_spec, now):
+    """The token of a link with which Ottie hands a tire over."""
+    tire = add_own_tire(by=SERVICE, at=now, rider=other_rider, spec=front_spec)
+    return offer_tire(by=other_rider.person, at=now, tire=tire)[1]
+
+
+@pytest.fixture
+def unspent(draft, event, layout, walk_in, removal, fitted, rider_person, judged, handover_token, now):
     tire = fitted["front"].tire
     return Unspent(
         draft=draft,
@@ -96,6 +104,7 @@ def unspent(draft, event, layout, walk_in, removal, fitted, rider_person, judged
         bare_wheels=add_wheel_pair(by=SERVICE, bike=walk_in, code="bare", name="wet", is_in_use=False),
         removal=removal,
         judged=judged,
+        handover_token=handover_token,
         tread=record_tread(by=rider_person, at=now, tire=tire, zone="L1", taken_at=now, depth_mm=4.8),
         surface_note=note_surface(by=rider_person, at=now, tire=tire, look="even", seen_at=now),
     )
