@@ -178,6 +178,12 @@ def own_tires(by: Person, at: datetime) -> QuerySet[Tire]:
     return tires_for(by, on=at.date()).filter(owner__person=by)
 
 
+def tires_to_measure(by: Person, at: datetime) -> QuerySet[Tire]:
+    """Return those tires, and the ones of riders who open them to an organisation somebody tests for."""
+    seen = Q(pk__in=tires(by, at).order_by().values("pk"))
+    return Tire.objects.filter(seen | Q(owner__in=garage.riders_opened(by).values("pk")))
+
+
 def removals(by: Person, _at: datetime) -> QuerySet[Removal]:
     """Return the removals of the fittings somebody may see."""
     return (

@@ -6,9 +6,10 @@ from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from api import scopes
 from api.batches import BatchOut, batch_of
 from api.schema import takes
-from api.serializers import Number
+from api.serializers import Number, Related
 from api.v1.readings import SHARED, ReadingFilters, ReadingIn, Readings
 from fleet.running.actions import record_contour
 from fleet.running.models import ContourReading
@@ -28,8 +29,9 @@ class ContourOut(serializers.ModelSerializer[ContourReading]):
 
 
 class ContourIn(ReadingIn):
-    """Places across and heights in mm, one for each point."""
+    """Places across and heights in mm, one for each point; testers name as ``vendor`` whom they test for."""
 
+    tire = Related(scopes.tires_to_measure)
     x_mm = serializers.ListField(child=Number(), max_length=MOST_POINTS)
     z_mm = serializers.ListField(child=Number(), max_length=MOST_POINTS)
 

@@ -6,10 +6,11 @@ from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from api import scopes
 from api.batches import BatchOut, batch_of
 from api.filters import filters
 from api.schema import takes
-from api.serializers import Choice, Number
+from api.serializers import Choice, Number, Related
 from api.v1.readings import SHARED, ReadingFilters, ReadingIn, Readings
 from fleet.running.actions import record_shape
 from fleet.running.models import ShapeReading
@@ -25,8 +26,9 @@ class ShapeOut(serializers.ModelSerializer[ShapeReading]):
 
 
 class ShapeIn(ReadingIn):
-    """A roll-out circumference, a gap or a ride height."""
+    """A roll-out circumference, a gap or a ride height; testers name as ``vendor`` the organisation they test for."""
 
+    tire = Related(scopes.tires_to_measure)
     quantity = Choice(ShapeReading.Quantity.choices)
     length_mm = Number()
 

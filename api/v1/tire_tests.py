@@ -1,5 +1,7 @@
 """Tire tests: the plan, its verdict and its end."""
 
+from typing import Any
+
 from django.db.models import QuerySet
 from rest_framework import serializers
 from rest_framework.decorators import action
@@ -12,7 +14,8 @@ from api.schema import takes
 from api.serializers import Date, In, Number, Related, Text, Whole
 from api.views import Listed
 from fleet.trials.actions import correct_test, end_test, judge_test, plan_test
-from fleet.trials.models import TireTest
+from fleet.trials.models import Side, TireTest
+from fleet.trials.queries import may_read, sets_of
 
 
 class TireTestOut(serializers.ModelSerializer[TireTest]):
@@ -95,6 +98,17 @@ class TestEndIn(In):
     final_remark = Text(max_length=600, required=False, allow_blank=True)
 
 
+class TestTireOut(serializers.Serializer[Any]):
+    """A tire of one of a test's sets: what was fitted of the specs planned on the wheels planned."""
+
+    side = serializers.ChoiceField(choices=Side.choices)
+    axle = serializers.CharField(source="fitting.axle")
+    tire = serializers.UUIDField(source="fitting.tire_id")
+    fitting = serializers.UUIDField(source="fitting.pk")
+    fitted_at = serializers.DateTimeField(source="fitting.fitted_at")
+    removed_at = serializers.DateTimeField(source="fitting.removed_at", allow_null=True)
+
+
 class TireTestFilters(Filters):
     """Filters of tire tests."""
 
@@ -125,6 +139,19 @@ class TireTestView(Listed[TireTest]):
         """Correct a plan."""
         with self.unchanged() as test:
             return self.answer(correct_test(by=self.by, test=test, **self.given(TireTestCorrectionIn)))
+
+    @takes(None, TestTireOut(many=True), 200)
+    @action(detail=True, methods=["get"], pagination_class=None, filterset_class=None)
+    def tires(self, _request: Request, **_address: str) -> Response:
+        """Show the tires of both sets, by which readings of the test are sent; none once the rider opens them no longer."""
+        test = self.get_object()
+        sets = sets_of(test) if may_read(self.by, test) else {}
+        found = [
+            {"side": side, "fitting": fitting}
+            for side, one in sets.items()
+            for fitting in one.fittings.values()
+        ]
+        return Response(TestTireOut(found, many=True).data)
 
     @takes(VerdictIn, TireTestOut, 200)
     @action(detail=True, methods=["post"])

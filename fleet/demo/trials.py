@@ -3,36 +3,34 @@
 They draw from a chance of their own, so that the season around them stays as it is.
 """
 
-import math
-import uuid
-from dataclasses import dataclass, field
-from datetime import datetime, timedelta
+from datetime import timedelta
 from typing import Any, Final
 
 import numpy as np
 
+from fleet.demo.bench import (
+    AXLES,
+    BASELINE,
+    CANDIDATE,
+    Bench,
+    fit,
+    look,
+    measure,
+    ride_out,
+    run,
+    take_off,
+    treads,
+)
 from fleet.demo.cast import Entrant
-from fleet.demo.places import FULL, GROUPS, TrackDay
-from fleet.demo.products import BY_CODE, SOURCE
-from fleet.demo.scene import LETTERS, Scene, midnight, minutes
+from fleet.demo.places import FULL, TrackDay
+from fleet.demo.products import SOURCE
+from fleet.demo.scene import LETTERS, Scene, midnight
 from fleet.demo.stints import Garage
-from fleet.science.inflation import gauge_after_kpa
-from fleet.science.tire_size import parse_size
 from fleet.trials.models import Step
 
 SEED: Final = 1902
-BASELINE: Final = ("lowmoor-td-f", "lowmoor-td-r190")
-CANDIDATE: Final = ("alder-td-f", "alder-td-r190")
 CLASS: Final = "1000 sport"
 STEPS: Final = tuple(what for what in Step.What.values if what != "other")
-CROWN_MM: Final = {BASELINE: (62.0, 96.0), CANDIDATE: (58.0, 101.0)}
-FREE_MM: Final = {BASELINE: (0.0, 0.0), CANDIDATE: (3.0, -2.0)}
-"""Radius over the design radius, front and rear."""
-FELT: Final = {
-    BASELINE: (("moves", "exit"), ("good", "mid")),
-    CANDIDATE: (("good", "exit"), ("heavy", "entry")),
-}
-AXLES: Final = ("front", "rear")
 # axle, basis, kPa, air, track surface, where, pace, days before the test, found where
 GATHERED: Final = (
     (
@@ -72,26 +70,6 @@ GATHERED: Final = (
     ),
 )
 """What Longfield's testers found reported about the candidate; invented."""
-
-
-@dataclass
-class Bench:
-    """One test while it is written down: whose bike, on which day, and the tires by set."""
-
-    scene: Scene
-    code: str
-    rider: Entrant
-    day: TrackDay
-    rng: np.random.Generator
-    tires: dict[tuple[str, str], dict[str, str]] = field(default_factory=dict)
-
-    def pair(self, specs: tuple[str, str]) -> str:
-        """Return the code of the wheels a set runs on."""
-        return self.rider.pair("test-a" if specs == BASELINE else "test-b")
-
-    def about(self, middle: float, spread: float) -> float:
-        """Return a number scattered normally about another."""
-        return float(self.rng.normal(middle, spread))
 
 
 def add_trials(scene: Scene, days: list[TrackDay], garages: list[Garage]) -> None:
@@ -208,15 +186,15 @@ def _finished(bench: Bench) -> None:
         final_remark="Taken off after the day and its ride-out, worn evenly, nothing torn.",
     )
     _steps(bench, len(STEPS))
-    _fit(bench, BASELINE, 8.0)
-    _measure(bench, BASELINE, 8.4)
-    _treads(bench, BASELINE, 8.5, 0.0)
-    _run(bench, BASELINE, 10.0, 7, 0.0, "consistency")
-    _fit(bench, CANDIDATE, 10.6)
-    _measure(bench, CANDIDATE, 11.0)
-    _treads(bench, CANDIDATE, 11.1, 0.0)
-    _run(bench, CANDIDATE, 11.5, 5, 2.5, "scrub_in")
-    _run(bench, CANDIDATE, 12.2, 6, -0.6, "settle")
+    fit(bench, BASELINE, 8.0)
+    measure(bench, BASELINE, 8.4)
+    treads(bench, BASELINE, 8.5, 0.0)
+    run(bench, BASELINE, 10.0, 7, 0.0, "consistency")
+    fit(bench, CANDIDATE, 10.6)
+    measure(bench, CANDIDATE, 11.0)
+    treads(bench, CANDIDATE, 11.1, 0.0)
+    run(bench, CANDIDATE, 11.5, 5, 2.5, "scrub_in")
+    run(bench, CANDIDATE, 12.2, 6, -0.6, "settle")
     bench.scene.fact(
         "adjustments",
         recorded_at=bench.day.at(12, 55),
@@ -227,144 +205,25 @@ def _finished(bench: Bench) -> None:
         unit="clicks",
         made_at=bench.day.at(12, 54),
     )
-    _run(bench, CANDIDATE, 13.5, 7, -1.3, "change")
-    _run(bench, CANDIDATE, 14.2, 7, -1.4, "consistency")
-    _run(bench, BASELINE, 15.0, 7, 0.1, "consistency")
-    _treads(bench, BASELINE, 15.7, 0.6)
-    _treads(bench, CANDIDATE, 15.8, 1.1)
+    run(bench, CANDIDATE, 13.5, 7, -1.3, "change")
+    run(bench, CANDIDATE, 14.2, 7, -1.4, "consistency")
+    run(bench, BASELINE, 15.0, 7, 0.1, "consistency")
+    treads(bench, BASELINE, 15.7, 0.6)
+    treads(bench, CANDIDATE, 15.8, 1.1)
+    look(bench, CANDIDATE, 15.9)
+    ride_out(bench, CANDIDATE)
+    take_off(bench, BASELINE, 1)
+    take_off(bench, CANDIDATE, 9)
 
 
 def _running(bench: Bench) -> None:
     """Write a test in its middle: the baseline run, the candidate fitted, measured and scrubbed in."""
     _plan(bench, "Does the Alder TD keep its pressure steadier than the Lowmoor TD in the heat?")
     _steps(bench, 6)
-    _fit(bench, BASELINE, 8.0)
-    _measure(bench, BASELINE, 8.4)
-    _treads(bench, BASELINE, 8.5, 0.0)
-    _run(bench, BASELINE, 10.0, 7, 0.0, "consistency")
-    _fit(bench, CANDIDATE, 10.6)
-    _measure(bench, CANDIDATE, 11.0)
-    _run(bench, CANDIDATE, 11.5, 5, 2.5, "scrub_in")
-
-
-def _moment(bench: Bench, hour: float) -> datetime:
-    return bench.day.at(int(hour), 60 * (hour % 1))
-
-
-def _fit(bench: Bench, specs: tuple[str, str], hour: float) -> None:
-    for place, axle in enumerate(AXLES):
-        moment = _moment(bench, hour) + minutes(9 * place)
-        bench.scene.fact(
-            "fittings",
-            recorded_at=moment + minutes(2),
-            wheel_pair=bench.pair(specs),
-            axle=axle,
-            fitted_at=moment,
-            tire=bench.tires[specs][axle],
-        )
-
-
-def _measure(bench: Bench, specs: tuple[str, str], hour: float) -> None:
-    """Write gaps, roll-outs, ride heights and outlines of a set."""
-    scene, moment = bench.scene, _moment(bench, hour)
-    for place, axle in enumerate(AXLES):
-        more = FREE_MM[specs][place]
-        radius = parse_size(BY_CODE[specs[place]].size).radius_mm + more
-        read = {
-            "gap": (22.0, 26.0)[place] - more + bench.about(0, 0.2),
-            "roll_out": 2 * math.pi * (radius - 2.0) + bench.about(0, 2.0),
-            "ride_height": (520.0, 470.0)[place] + bench.about(0, 0.5),
-        }
-        for quantity, length_mm in read.items():
-            scene.fact(
-                "shapes",
-                recorded_at=moment + minutes(6),
-                tire=bench.tires[specs][axle],
-                taken_at=moment,
-                quantity=quantity,
-                length_mm=round(length_mm, 1),
-            )
-        crown = CROWN_MM[specs][place]
-        across = (
-            [float(x) for x in range(-45, 46, 9)]
-            if axle == "front"
-            else [float(x) for x in range(-75, 76, 15)]
-        )
-        heights = [math.sqrt(crown**2 - x**2) - crown + bench.about(0, 0.05) for x in across]
-        scene.fact(
-            "contours",
-            recorded_at=moment + minutes(8),
-            tire=bench.tires[specs][axle],
-            taken_at=moment,
-            x_mm=across,
-            z_mm=[round(z, 2) for z in heights],
-        )
-
-
-def _treads(bench: Bench, specs: tuple[str, str], hour: float, worn_mm: float) -> None:
-    for place, axle in enumerate(AXLES):
-        new_mm = BY_CODE[specs[place]].known.new_depth_mm
-        for zone, share in (("L1", 1.0), ("C", 0.6), ("R1", 1.2)):
-            depth = new_mm - worn_mm * share * (0.7 if axle == "front" else 1.0) + bench.about(0, 0.04)
-            bench.scene.fact(
-                "treads",
-                recorded_at=_moment(bench, hour) + minutes(4),
-                tire=bench.tires[specs][axle],
-                zone=zone,
-                taken_at=_moment(bench, hour),
-                depth_mm=round(min(depth, new_mm), 1),
-            )
-
-
-def _run(
-    bench: Bench, specs: tuple[str, str], hour: float, laps: int, slower_s: float, purpose: str
-) -> uuid.UUID:
-    """Write one stint with its lap times, pressures and a feel word, and let it count."""
-    scene, day, started_at = bench.scene, bench.day, _moment(bench, hour)
-    lap_s = 3600 * day.place.length_km / GROUPS[bench.rider.group][1] + 4.0
-    times = [round(lap_s + slower_s + bench.about(0, 0.35), 2) for _ in range(laps)]
-    ended_at = started_at + timedelta(seconds=round(sum(times)) + 90)
-    recorded_at = ended_at + minutes(6)
-    stint = scene.fact(
-        "stints",
-        recorded_at=recorded_at,
-        wheel_pair=bench.pair(specs),
-        event=day.event,
-        date=day.date,
-        layout=day.place.layout,
-        started_at=started_at,
-        ended_at=ended_at,
-        laps=laps,
-        effort=0.75 if purpose == "scrub_in" else 0.9,
-        lap_times_s=times,
-    )
-    sky = day.now(started_at)
-    for place, axle in enumerate(AXLES):
-        known = BY_CODE[specs[place]].known
-        hot_c = sky.air_c + known.settled_rise_c * (0.7 if purpose == "scrub_in" else 0.95)
-        set_kpa = float(gauge_after_kpa(known.hot_target_kpa, hot_c, sky.air_c, sky.barometer_kpa))
-        hot_kpa = known.hot_target_kpa + bench.about(0, 1.5)
-        for moment, at, kpa in (
-            ("set", started_at - minutes(3), set_kpa),
-            ("in", ended_at + minutes(0.5), hot_kpa),
-        ):
-            scene.fact(
-                "pressures",
-                recorded_at=recorded_at,
-                tire=bench.tires[specs][axle],
-                stint=stint,
-                moment=moment,
-                taken_at=at,
-                read_kpa=round(kpa, 1),
-            )
-    if purpose != "scrub_in":
-        for feel, phase in FELT[specs]:
-            scene.fact("feel_notes", recorded_at=recorded_at, stint=stint, feel=feel, phase=phase)
-    return scene.fact(
-        "test_runs",
-        recorded_at=recorded_at + minutes(2),
-        test=bench.code,
-        stint=stint,
-        purpose=purpose,
-        words="",
-    )
+    fit(bench, BASELINE, 8.0)
+    measure(bench, BASELINE, 8.4)
+    treads(bench, BASELINE, 8.5, 0.0)
+    run(bench, BASELINE, 10.0, 7, 0.0, "consistency")
+    fit(bench, CANDIDATE, 10.6)
+    measure(bench, CANDIDATE, 11.0)
+    run(bench, CANDIDATE, 11.5, 5, 2.5, "scrub_in")

@@ -1,6 +1,7 @@
 """Bridge to the science of lives: the sets of tests followed until they are removed, and specs compared by them."""
 
 import math
+import uuid
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -26,6 +27,7 @@ FEWEST_SETS: Final = 2
 class Followed:
     """One tire of a test from its first fitting on: what it ran, and how it ended where it did."""
 
+    fitting: uuid.UUID
     side: str
     axle: str
     spec: TireSpec
@@ -117,12 +119,19 @@ def followed_of(test: TireTest) -> list[Followed]:
     return found
 
 
+def came_off_at(followed: Sequence[Followed]) -> datetime | None:
+    """Return when the last tire of the candidate set came off; nothing while one is still on, or none was fitted."""
+    moments = [one.removed_at for one in followed if one.side == Side.CANDIDATE.label]
+    known = [moment for moment in moments if moment is not None]
+    return max(known) if known and len(known) == len(moments) else None
+
+
 def lives_by_spec(tests: Sequence[TireTest]) -> list[SpecLives]:
     """Return what some tests know of each spec; a tire that two tests follow counts once."""
-    seen: dict[tuple[object, datetime], Followed] = {}
+    seen: dict[uuid.UUID, Followed] = {}
     for test in tests:
         for one in followed_of(test):
-            seen[one.spec.pk, one.fitted_at] = one
+            seen[one.fitting] = one
     by_spec: dict[TireSpec, list[Followed]] = defaultdict(list)
     for one in seen.values():
         by_spec[one.spec].append(one)
@@ -165,6 +174,7 @@ def _followed(side: str, axle: str, fitting: Fitting) -> Followed:
     ridden = list(stints)
     removal = fitting.removals.filter(voided_at__isnull=True).first() if fitting.removed_at else None
     return Followed(
+        fitting=fitting.pk,
         side=str(Side(side).label),
         axle=axle,
         spec=fitting.tire.spec,

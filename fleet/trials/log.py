@@ -7,16 +7,20 @@ import uuid
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from datetime import timedelta
 from typing import Final
 
 from fleet.catalogue.models import TireSpec
 from fleet.events.models import Conditions
-from fleet.running.models import Adjustment, FeelNote, PressureReading, Stint, TemperatureReading
+from fleet.running.models import Adjustment, FeelNote, PressureReading, Stint, SurfaceNote, TemperatureReading
 from fleet.trials.models import Run, Side, TireTest
-from fleet.trials.queries import AXLES, standing_runs
+from fleet.trials.queries import AXLES, sets_of, standing_runs
 
 SAME_KPA: Final = 2.0
 """Pressures nearer to each other than a gauge's usual step count as the same; common practice, no published source."""
+
+LOOKED_AT_WITHIN: Final = timedelta(hours=12)
+"""Up to then what a tread shows is put down to the run before; later it may be another ride's."""
 
 OUTSIDE_KPA: Final = frozenset({Adjustment.Part.FRONT_PRESSURE.value, Adjustment.Part.REAR_PRESSURE.value})
 
@@ -40,6 +44,7 @@ class Ridden:
     hot_kpa: dict[str, float] = field(default_factory=dict)
     surface_c: dict[str, list[tuple[str, float]]] = field(default_factory=dict)
     feels: tuple[FeelNote, ...] = ()
+    looks: tuple[tuple[str, SurfaceNote], ...] = ()
     weather: Conditions | None = None
 
     @property
@@ -100,6 +105,7 @@ def ridden_of(test: TireTest) -> list[Ridden]:
         "recorded_at", "id"
     ):
         feels[note.stint_id].append(note)
+    looks = _looks(test, runs)
     weather = _weather({run.stint.day_id for run in runs if run.stint.day_id})
     return [
         Ridden(
@@ -109,6 +115,7 @@ def ridden_of(test: TireTest) -> list[Ridden]:
             hot_kpa=pressures[run.stint_id]["hot"],
             surface_c=dict(heats[run.stint_id]),
             feels=tuple(feels[run.stint_id]),
+            looks=tuple(looks[run.pk]),
             weather=_nearest(weather.get(run.stint.day_id, ()), run.stint) if run.stint.day_id else None,
         )
         for run in runs
@@ -162,6 +169,24 @@ def _adjustments(test: TireTest) -> list[Adjustment]:
             "made_at", "id"
         )
     )
+
+
+def _looks(test: TireTest, runs: Sequence[Run]) -> dict[uuid.UUID, list[tuple[str, SurfaceNote]]]:
+    """Return by run what the treads of its set showed after it, before the next run on them."""
+    ran: dict[uuid.UUID, list[Run]] = defaultdict(list)
+    axle_of: dict[uuid.UUID, str] = {}
+    for side, one in sets_of(test).items():
+        for axle, fitting in one.fittings.items():
+            axle_of[fitting.tire_id] = axle
+            ran[fitting.tire_id] += [run for run in runs if run.side == side]
+    found: dict[uuid.UUID, list[tuple[str, SurfaceNote]]] = defaultdict(list)
+    notes = SurfaceNote.objects.filter(tire__in=axle_of, voided_at__isnull=True)
+    for note in notes.order_by("seen_at", "tire__spec__axle", "zone", "id"):
+        before = [run for run in ran[note.tire_id] if run.stint.started_at <= note.seen_at]
+        last = max(before, key=lambda run: run.stint.started_at, default=None)
+        if last is not None and note.seen_at - last.stint.ended_at <= LOOKED_AT_WITHIN:
+            found[last.pk].append((axle_of[note.tire_id], note))
+    return found
 
 
 def _weather(days: set[uuid.UUID]) -> dict[uuid.UUID, list[Conditions]]:

@@ -183,6 +183,8 @@ _BODIES = {
     "POST treads/batch": _always(**_TREAD),
     "POST treads/{pk}/void": _always(**_WRONG),
     "POST shapes (own)": _always(**_SHAPE),
+    "POST shapes (tester)": _always(**_SHAPE, vendor="@organiser"),
+    "POST contours (tester)": _always(**_CONTOUR, vendor="@organiser"),
     "POST shapes (vendor)": _always(**_SHAPE, vendor="@organisation"),
     "POST shapes/batch": _always(**_SHAPE),
     "POST shapes/{pk}/void": _always(**_WRONG),

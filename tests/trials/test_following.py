@@ -1,15 +1,25 @@
 """A set is followed until it is removed, and several tests add up to a comparison between specs."""
 
+import uuid
 from datetime import timedelta
 
 import numpy as np
 import pytest
 
 from fleet.accounts.policy import SERVICE
-from fleet.inventory.actions import remove_tire
+from fleet.garage.actions import add_wheel_pair
+from fleet.inventory.actions import add_own_tire, fit_tire, remove_tire
 from fleet.running.actions import log_stint
 from fleet.science.product_life import compare
-from fleet.trials.following import Followed, SpecLives, differences_between, followed_of, lives_by_spec
+from fleet.trials.actions import plan_test
+from fleet.trials.following import (
+    Followed,
+    SpecLives,
+    came_off_at,
+    differences_between,
+    followed_of,
+    lives_by_spec,
+)
 from tests.trials.conftest import MORNING
 
 
@@ -46,11 +56,56 @@ def test_a_tire_that_two_tests_follow_counts_once(trial, fitted):
     assert set(specs.values()) == {1}
 
 
+def test_two_tires_of_one_spec_fitted_at_one_moment_are_two(trial, plan, candidate, tester, rider, bike, now):
+    pair = add_wheel_pair(by=SERVICE, bike=bike, code="w-003", name="third wheels", is_in_use=False)
+    rear = trial.candidate_rear
+    fit_tire(
+        by=SERVICE,
+        at=now,
+        wheel_pair=pair,
+        axle="rear",
+        fitted_at=candidate["rear"].fitted_at,
+        tire=add_own_tire(by=SERVICE, at=now, rider=rider, spec=rear, label_code="THIRDR"),
+    )
+    other = plan_test(by=tester, **plan | {"code": "t-2", "candidate_pair": pair})
+
+    [lives] = [one for one in lives_by_spec([trial, other]) if one.spec == rear]
+
+    assert len(lives.tires) == 2
+
+
+def test_the_set_is_off_once_both_its_tires_are(trial, candidate, now):
+    assert came_off_at(followed_of(trial)) is None
+    for axle, minutes_ago in (("front", 30), ("rear", 10)):
+        remove_tire(
+            by=SERVICE,
+            at=now,
+            fitting=candidate[axle],
+            removed_at=now - timedelta(minutes=minutes_ago),
+            reason="worn",
+            destination="scrapped",
+        )
+        off = came_off_at(followed_of(trial))
+        assert off == (now - timedelta(minutes=10) if axle == "rear" else None)
+
+
 def lived(spec, now, *lives):
     return SpecLives(
         spec,
         tuple(
-            Followed("Candidate", "rear", spec, now, now, "", is_worn=worn, track_km=km, road_km=0.0, days=1)
+            Followed(
+                uuid.uuid4(),
+                "Candidate",
+                "rear",
+                spec,
+                now,
+                now,
+                "",
+                is_worn=worn,
+                track_km=km,
+                road_km=0.0,
+                days=1,
+            )
             for km, worn in lives
         ),
     )

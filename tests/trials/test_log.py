@@ -4,9 +4,9 @@ from datetime import timedelta
 
 import pytest
 
-from fleet.running.actions import adjust
+from fleet.running.actions import adjust, note_surface
 from fleet.trials.actions import add_run
-from fleet.trials.log import changes_of, log_of
+from fleet.trials.log import changes_of, log_of, ridden_of
 
 
 @pytest.fixture
@@ -102,3 +102,30 @@ def test_between_any_two_runs_all_changes_add_up(trial, counted, click):
 
     assert [len(entry.changes) for entry in log_of(trial)] == [0, 1, 2]
     assert len(changes_of(trial, runs[0], runs[2])) == 3
+
+
+def test_what_a_tread_showed_stands_with_the_run_before_it(trial, counted, candidate, rider_person, now):
+    """Looked at after the second run; before any run, or half a day later, it is no run's."""
+    counted("candidate", 200)
+    counted("candidate", 100)
+    for minutes_ago, look in ((210, "even"), (70, "cold_tear")):
+        note_surface(
+            by=rider_person,
+            at=now,
+            tire=candidate["rear"].tire,
+            look=look,
+            zone="R2",
+            seen_at=now - timedelta(minutes=minutes_ago),
+        )
+    note_surface(
+        by=rider_person,
+        at=now + timedelta(days=1),
+        tire=candidate["rear"].tire,
+        look="blister",
+        seen_at=now + timedelta(hours=20),
+    )
+
+    first, second = ridden_of(trial)
+
+    assert first.looks == ()
+    assert [(axle, note.look, note.zone) for axle, note in second.looks] == [("rear", "cold_tear", "R2")]

@@ -3,6 +3,7 @@
 import uuid
 from collections import Counter
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from django import forms
 from django.contrib import messages
@@ -19,7 +20,7 @@ from fleet.pages.trials.measure import zone_of
 from fleet.pages.trials.reaching import about, test_run_by, test_seen
 from fleet.running.models import SurfaceNote
 from fleet.trials.actions import end_test, judge_test
-from fleet.trials.following import followed_of
+from fleet.trials.following import came_off_at, followed_of
 from fleet.trials.log import Ridden, ridden_of
 from fleet.trials.models import Side, TireTest
 from fleet.trials.queries import TireSet, sets_of
@@ -55,6 +56,10 @@ def judge(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
     by = person_of(request)
     test = test_run_by(by, pk) if request.method == "POST" else test_seen(by, pk)
     today = timezone.now().date()
+    found = about(request, test)
+    if found["is_open"]:
+        found |= told(test)
+    off = came_off_at(found.get("followed", ()))
     sent = request.POST if request.method == "POST" else None
     ends = sent is not None and "ended_on" in sent
     verdict = VerdictForm(
@@ -62,7 +67,10 @@ def judge(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
     )
     end = EndForm(
         sent if ends else None,
-        initial={"ended_on": test.ended_on or today, "final_remark": test.final_remark},
+        initial={
+            "ended_on": test.ended_on or (off.astimezone(ZoneInfo(zone_of(test))).date() if off else today),
+            "final_remark": test.final_remark,
+        },
     )
     form = end if ends else verdict
     if sent is not None and form.is_valid():
@@ -73,9 +81,7 @@ def judge(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
         else:
             messages.success(request, "The test is finished." if ends else "The verdict is stored.")
             return redirect("judge", test.pk)
-    context = about(request, test) | {"form": form, "verdict_form": verdict, "end_form": end}
-    if context["is_open"]:
-        context |= told(test)
+    context = found | {"form": form, "verdict_form": verdict, "end_form": end, "came_off": off}
     return render(request, "pages/trials/judge.html", context, status=422 if form.errors else 200)
 
 

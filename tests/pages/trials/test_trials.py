@@ -2,6 +2,7 @@
 
 import io
 import uuid
+from datetime import timedelta
 
 import pytest
 from django.urls import reverse
@@ -9,7 +10,9 @@ from django.utils.html import conditional_escape
 from playwright.sync_api import expect
 from pypdf import PdfReader
 
+from fleet.accounts.policy import SERVICE
 from fleet.garage.actions import take_back
+from fleet.inventory.actions import remove_tire
 from fleet.pressures.advice import advise
 from fleet.running.actions import note_feel
 from fleet.trials.actions import add_run, judge_test, publish_report
@@ -101,6 +104,29 @@ def test_the_newest_run_is_answered_with_the_one_next_change(as_, tester, trial,
 
     assert "Next change, after the newest run" in shown
     assert conditional_escape(expected.reason) in shown
+
+
+def test_a_set_that_came_off_asks_for_the_last_word_on_that_day(as_, tester, judged, candidate, now):
+    address = reverse("judge", args=[judged.pk])
+    before = text(as_(tester).get(address))
+    for fitting in candidate.values():
+        remove_tire(
+            by=SERVICE,
+            at=now,
+            fitting=fitting,
+            removed_at=now - timedelta(minutes=5),
+            reason="worn",
+            destination="scrapped",
+        )
+
+    after = text(as_(tester).get(address))
+    as_(tester).post(address, {"ended_on": now.date().isoformat(), "final_remark": "Worn to the end."})
+
+    assert "The test goes on" in before
+    assert "Both candidate tires came off on" in after
+    assert f'name="ended_on" value="{now.date()}"' in after
+    judged.refresh_from_db()
+    assert (judged.ended_on, judged.final_remark) == (now.date(), "Worn to the end.")
 
 
 def test_the_report_says_the_same_on_screen_and_on_paper(as_, tester, judged):
