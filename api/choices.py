@@ -22,6 +22,7 @@ NAMES: Final = {
     "TestStepWhatEnum": "fleet.trials.models.Step.What",
     "TestRunPurposeEnum": "fleet.trials.models.Run.Purpose",
     "SharingScopeEnum": "fleet.garage.models.Sharing.Scope",
+    "TellingKindEnum": "fleet.notices.models.Kind",
     "KeyScopeEnum": "fleet.accounts.models.Scope",
     "WrittenMovementKindEnum": "api.v1.movements.WRITTEN_ALONE",
 }

@@ -7,6 +7,7 @@
 | tell the owners of recalled tires who were not told yet | every 15 s | ``fleet.inventory.tasks.tell_recalled`` |
 | send what people want to be told by e-mail | every 15 s | ``fleet.notices.tasks.send_mails`` |
 | let go the reservations nobody came for | every 5 min | ``fleet.inventory.tasks.expire_reservations`` |
+| tell riders of sets that will rather not last their next event | every 5 min | ``fleet.life.tasks.tell_lasting`` |
 | refit the pooled models where readings wait since 03:10 or 19:30 UTC | every 5 min | ``fleet.life.tasks.learn_due`` |
 | assess every tire not seen since 03:30 UTC or since the last refit | every 5 min | ``fleet.life.tasks.assess_due`` |
 | forget the answers kept for repeated requests for 48 h | every 5 min | ``fleet.replies.tasks.sweep_replies`` |
@@ -25,7 +26,7 @@ from celery import Task
 from fleet.celery import app
 from fleet.exchange.tasks import read_weather, sweep_uploads
 from fleet.inventory.tasks import expire_reservations, tell_recalled
-from fleet.life.tasks import assess_changed, assess_due, learn_due
+from fleet.life.tasks import assess_changed, assess_due, learn_due, tell_lasting
 from fleet.notices.tasks import send_mails
 from fleet.photos.tasks import sweep_photos
 from fleet.pressures.tasks import draft_changed
@@ -51,6 +52,7 @@ app.conf.beat_schedule = {
     "tell who is recalled": every(tell_recalled, SWEEP_EVERY_S),
     "send what waits": every(send_mails, SWEEP_EVERY_S),
     "let go late reservations": every(expire_reservations, LOOK_EVERY_S),
+    "tell what will not last": every(tell_lasting, LOOK_EVERY_S),
     "learn what is due": every(learn_due, LOOK_EVERY_S),
     "assess what is due": every(assess_due, LOOK_EVERY_S),
     "forget old answers": every(sweep_replies, LOOK_EVERY_S),

@@ -50,6 +50,7 @@ from api.v1.sidewalls import SidewallView
 from api.v1.steps import TestStepView
 from api.v1.stints import StintView
 from api.v1.surface_notes import SurfaceNoteView
+from api.v1.telling import TellingView
 from api.v1.temperatures import TemperatureView
 from api.v1.tickets import TicketView
 from api.v1.tire_tests import TireTestView
@@ -129,5 +130,10 @@ urlpatterns = [
     path("openapi.yaml", document, name="openapi"),
     path("me", MeView.as_view({"get": "retrieve"}, basename="me"), name="me"),
     path("me/units", MeView.as_view({"put": "units"}, basename="me"), name="me-units"),
+    path(
+        "me/telling",
+        TellingView.as_view({"get": "retrieve", "put": "choose"}, basename="me"),
+        name="me-telling",
+    ),
     *router.urls,
 ]

@@ -12,7 +12,7 @@ FLAGGED: Final = {State.PLAN_A_CHANGE, State.LAST_DAY, State.STAND_DOWN}
 
 
 def settle_flags(found: Sequence[tuple[History, Assessment]], *, at: datetime) -> None:
-    """Bring the flags of assessed tires in line, inside the caller's transaction, and tell owners of new ones."""
+    """Bring the flags of assessed tires in line, inside the caller's transaction, and tell owners of tires that stand down."""
     standing = {
         flag.tire_id: flag
         for flag in Flag.objects.filter(tire__in=[row.tire_id for _, row in found], cleared_at__isnull=True)
@@ -37,11 +37,11 @@ def settle_flags(found: Sequence[tuple[History, Assessment]], *, at: datetime) -
     Flag.objects.bulk_create([flag for _, flag in raised])
     for history, flag in raised:
         person = history.tire.owner.person
-        # Of a recall its own message tells, with what to do.
-        if person is not None and not (history.is_recalled and flag.state == State.STAND_DOWN):
+        # Of a recall its own message tells, with what to do; of what is near its end, the one about the next event.
+        if person is not None and flag.state == State.STAND_DOWN and not history.is_recalled:
             tell(
                 [person],
-                topic="stand down" if flag.state == State.STAND_DOWN else "flag",
+                topic="stand down",
                 about=str(flag.pk),
                 sentence=f"{history.tire.spec.get_axle_display()} tire {history.tire.label_code}: {flag.state}, "
                 f"limit: {flag.binding_limit}.",

@@ -4,12 +4,18 @@ import uuid
 from collections import defaultdict
 from collections.abc import Mapping
 from datetime import datetime
+from typing import Final
 
 from fleet.inventory.models import Tire
 from fleet.life.histories import histories_of
 from fleet.life.judging import judged
 from fleet.life.learned import newest
 from fleet.life.models import LearnedModel
+
+LIKELY: Final = (
+    0.9  # common practice, no published source: under one chance in ten that it ends before the event
+)
+EVEN: Final = 0.5
 
 
 def chances_to_last(days_of: Mapping[Tire, int], *, at: datetime) -> dict[uuid.UUID, float]:

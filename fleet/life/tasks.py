@@ -3,7 +3,7 @@
 from celery import shared_task
 from django.utils import timezone
 
-from fleet.life import assessments, learning
+from fleet.life import assessments, lasting, learning
 from fleet.life.models import LearnedModel
 
 
@@ -18,6 +18,12 @@ def assess_due() -> int:
     """Assess every kept tire once a night and after each learning; their number is returned."""
     at = timezone.now()
     return assessments.assess(assessments.due_tires(at=at), at=at)
+
+
+@shared_task
+def tell_lasting() -> int:
+    """Tell riders of sets that are not likely to last their next event; the number of tires told of is returned."""
+    return lasting.tell_lasting(at=timezone.now())
 
 
 @shared_task

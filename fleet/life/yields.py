@@ -9,8 +9,11 @@ from decimal import Decimal
 from statistics import median, quantiles
 from typing import Final
 
+from django.db.models import QuerySet
+
 from fleet.garage.models import Rider
 from fleet.inventory.models import Fitting, StockMovement, Tire
+from fleet.inventory.ownership import done
 from fleet.life.models import Assessment
 from fleet.running.models import Stint
 
@@ -58,6 +61,15 @@ class Others:
     worn_mm_per_day: tuple[float, float, float]
 
 
+@dataclass(frozen=True)
+class OthersCost:
+    """What a day on track cost other riders on the same spec: how many they are, and the middle half of their medians."""
+
+    riders: int
+    per_day: tuple[Decimal, Decimal, Decimal]
+    currency: str
+
+
 def yields_of(rider: Rider, axle: str) -> list[Yield]:
     """Return what a rider's tires of one axle gave, the newest first: four queries, however many tires."""
     rows = list(
@@ -101,6 +113,41 @@ def others_on(tire: Tire) -> Others | None:
     return Others(len(each), (low, middle, high))
 
 
+def others_cost(tire: Tire) -> OthersCost | None:
+    """Return what a day cost other riders on a tire's spec, in the currency most of them paid in; three queries.
+
+    Nothing where too few paid in one currency. A tire that changed hands is left out: nobody rode all it was paid for.
+    """
+    rows = list(
+        Assessment.objects.filter(is_newest=True, tire__spec=tire.spec_id, days_run__gte=1)
+        .exclude(tire__owner=tire.owner_id)
+        .exclude(tire__in=done().values("tire"))
+        .order_by("tire__owner", "id")
+        .values_list("tire", "tire__owner", "days_run", "remaining_days_50")
+    )
+    tires = [row[0] for row in rows]
+    mounted = set(
+        Fitting.objects.filter(tire__in=tires, removed_at=None, voided_at=None).values_list("tire", flat=True)
+    )
+    prices = _prices_of(StockMovement.objects.filter(fitting__tire__in=tires))
+    paid: dict[str, dict[uuid.UUID, list[float]]] = defaultdict(lambda: defaultdict(list))
+    for pk, owner, run, left in rows:
+        if pk in prices:
+            price, currency = prices[pk]
+            paid[currency][owner].append(float(price) / (run + (left if pk in mounted else 0.0)))
+    currency, by_rider = max(paid.items(), key=lambda one: (len(one[1]), one[0]), default=("", {}))
+    if len(by_rider) < FEWEST_OTHERS:
+        return None
+    low, middle, high = quantiles(
+        sorted(median(values) for values in by_rider.values()), n=4, method="inclusive"
+    )
+    return OthersCost(len(by_rider), (_money(low), _money(middle), _money(high)), currency)
+
+
+def _money(amount: float) -> Decimal:
+    return Decimal(str(amount)).quantize(Decimal("0.01"))
+
+
 def _laps(fittings: Sequence[tuple[uuid.UUID, uuid.UUID, datetime, datetime | None]]) -> dict[uuid.UUID, int]:
     """Return the laps each tire ran."""
     found: dict[uuid.UUID, int] = defaultdict(int)
@@ -120,16 +167,17 @@ def _laps(fittings: Sequence[tuple[uuid.UUID, uuid.UUID, datetime, datetime | No
 
 def _prices(rider: Rider, tires: Sequence[uuid.UUID]) -> dict[uuid.UUID, tuple[Decimal, str]]:
     """Return what a rider paid for each tire that a vendor fitted from stock and noted a price for; not what others paid."""
-    rows = StockMovement.objects.filter(
-        fitting__tire__in=tires,
-        fitting__wheel_pair__bike__rider=rider,
-        fitting__voided_at__isnull=True,
-        voided_at__isnull=True,
-        unit_price__isnull=False,
+    return _prices_of(
+        StockMovement.objects.filter(fitting__tire__in=tires, fitting__wheel_pair__bike__rider=rider)
     )
+
+
+def _prices_of(sales: QuerySet[StockMovement]) -> dict[uuid.UUID, tuple[Decimal, str]]:
+    standing = sales.filter(fitting__voided_at__isnull=True, voided_at__isnull=True, unit_price__isnull=False)
     return {
         tire: (price, currency)
-        for tire, price, currency in rows.order_by("moved_at", "id").values_list(
+        for tire, price, currency in standing.order_by("moved_at", "id").values_list(
             "fitting__tire_id", "unit_price", "lot__vendor__currency"
         )
+        if price is not None
     }

@@ -27,6 +27,7 @@ KIND_OF: Final[Mapping[str, str]] = {
     "recall": Kind.STOP,
     "stand down": Kind.STOP,
     "flag": Kind.LIFE,
+    "lasting": Kind.LIFE,
     "bulletin": Kind.BULLETIN,
     "reservation": Kind.RESERVED,
 }

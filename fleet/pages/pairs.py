@@ -14,7 +14,7 @@ from fleet.events.queries import coming_entries, slots_for
 from fleet.garage.models import Instrument, Rider
 from fleet.inventory.inspection import Inspection
 from fleet.inventory.models import Tire
-from fleet.life.outlook import chances_to_last
+from fleet.life.outlook import EVEN, LIKELY, chances_to_last
 from fleet.life.queries import MountedTire, SetView, inspections_for, last_inspections, sets_of
 from fleet.pages.units import day_of
 from fleet.pressures.followed import lines_to_set
@@ -23,10 +23,6 @@ from fleet.pressures.queries import bulletins_in_force
 from fleet.running.models import Stint
 
 AXLES: Final = ("front", "rear")
-LIKELY: Final = (
-    0.9  # common practice, no published source: under one chance in ten that it ends before the event
-)
-EVEN: Final = 0.5
 LATELY: Final = timedelta(hours=18)
 
 

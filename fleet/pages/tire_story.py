@@ -7,7 +7,7 @@ from fleet.accounts.models import Person
 from fleet.life.forecasts import Forecast
 from fleet.life.histories import History
 from fleet.life.usage import Warming, practice_for, warmings_of
-from fleet.life.yields import others_on, yields_of
+from fleet.life.yields import others_cost, others_on, yields_of
 from fleet.pages.charts import Band
 from fleet.pages.units import depth_unit, distance_unit
 from fleet.running.models import Stint
@@ -38,6 +38,7 @@ def story(
             "yield": next((one for one in yields if one.tire.pk == row.pk), None),
             "other_yields": [one for one in yields if one.tire.pk != row.pk][:6],
             "others": others_on(row),
+            "others_cost": others_cost(row),
             "known": practice_for(row.spec),
         }
     return context

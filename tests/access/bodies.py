@@ -86,6 +86,7 @@ _BODIES = {
     "POST handovers/accept": _token,
     "POST handovers/decline": _token,
     "PUT me/units": _always(**_UNITS),
+    "PUT me/telling": _always(choices=[{"kind": "life", "on_page": True, "by_mail": True}]),
     "POST riders": _always(code="new", name="New Rider", registered_with="@organisation"),
     "POST riders (organiser)": _always(code="new", name="New Rider", registered_with="@organiser"),
     "POST riders (oneself)": _always(code="me", name="Me Myself", person="@"),

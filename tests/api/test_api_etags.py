@@ -171,6 +171,7 @@ def test_the_document_says_what_changes_need():
     assert needing == {
         **{f"/api/v1/{noun}/{{id}}": True for noun in MENDED},
         "/api/v1/me/units": True,
+        "/api/v1/me/telling": True,
         "/api/v1/tickets/{id}/state": True,
         "/api/v1/wheel-pairs/{id}/use": True,
     }

@@ -199,15 +199,15 @@ def test_assessing_twice_gives_the_same_answer(fitted, ride, measure, now):
     assert Assessment.objects.filter(tire=second.tire).count() == 1
 
 
-def test_a_flag_is_raised_once_and_its_owner_told_once(fitted, ride, measure, rider_person, now):
+def test_a_flag_is_raised_once_and_who_must_stop_is_told_once(fitted, ride, measure, rider_person, now):
     ride(km=200.0)
-    measure(fitted["rear"], 1.25)
+    measure(fitted["rear"], 0.9)
     assess(None, at=now)
 
     assess(None, at=now + timedelta(hours=1))
 
     assert Flag.objects.filter(tire=fitted["rear"].tire).count() == 1
-    assert [notice.topic for notice in notices_for(rider_person)] == ["flag"]
+    assert [notice.topic for notice in notices_for(rider_person)] == ["stand down"]
 
 
 def test_a_flag_is_acknowledged_by_a_person_and_cleared_by_the_removal(

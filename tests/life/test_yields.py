@@ -1,15 +1,18 @@
 """What tires gave: wear and money a day, beside one's own, and beside at least five others without names."""
 
+from datetime import timedelta
 from decimal import Decimal
 
 import pytest
 
 from fleet.accounts.policy import SERVICE
-from fleet.garage.actions import register_rider
+from fleet.garage.actions import add_bike, add_wheel_pair, register_rider
+from fleet.inventory.actions import fit_tire, remove_tire
 from fleet.inventory.models import StockMovement, Tire
 from fleet.life.assessments import assess
 from fleet.life.models import Assessment
-from fleet.life.yields import FEWEST_OTHERS, others_on, yields_of
+from fleet.life.yields import FEWEST_OTHERS, others_cost, others_on, yields_of
+from tests.conftest import delivery
 
 
 @pytest.fixture
@@ -103,3 +106,58 @@ def test_a_rider_counts_once_however_many_tires(worn, others):
 def test_many_tires_ask_the_database_no_more_often(worn, rider, django_assert_num_queries):
     with django_assert_num_queries(4):
         yields_of(rider, "rear")
+
+
+@pytest.fixture
+def paying(worn, tarn, rear_spec, now):
+    """Let so many other riders pay 110, 120 and so on for the same tire and use it up on one day."""
+    model = Assessment.objects.get(tire=worn, is_newest=True)
+    lot = delivery(tarn, rear_spec, "many", now, quantity=20)
+
+    def ride_on(riders, paid_by="o"):
+        for number in range(1, riders + 1):
+            rider = register_rider(by=SERVICE, code=f"{paid_by}-{number}", name=f"Other {number}")
+            bike = add_bike(by=SERVICE, rider=rider, code=f"{paid_by}-{number}", description="600 sport")
+            pair = add_wheel_pair(by=SERVICE, bike=bike, code=f"{paid_by}-{number}", name="dry")
+            fitting = fit_tire(
+                by=SERVICE, at=now, wheel_pair=pair, axle="rear", fitted_at=now - timedelta(hours=3), lot=lot,
+                unit_price=Decimal(100 + 10 * number),
+            )  # fmt: skip
+            remove_tire(
+                by=SERVICE, at=now, fitting=fitting, removed_at=now - timedelta(hours=1), reason="worn",
+                destination="scrapped",
+            )  # fmt: skip
+            copy_of(model, fitting.tire).save(force_insert=True)
+
+    return ride_on
+
+
+def test_what_a_day_costs_others_is_told_from_five_riders_on_by_their_middle_half(worn, paying, tarn):
+    paying(FEWEST_OTHERS)
+
+    found = others_cost(worn)
+
+    # By hand: five prices of 110 to 150 over one day each; the middle half of five values is the second to the fourth.
+    assert (found.riders, found.currency) == (5, tarn.currency)
+    assert found.per_day == (Decimal("120.00"), Decimal("130.00"), Decimal("140.00"))
+
+
+def test_fewer_than_five_payers_stay_untold_also_beside_those_without_a_price(worn, paying, others):
+    paying(FEWEST_OTHERS - 1, paid_by="p")
+    others(3)
+
+    assert others_cost(worn) is None
+
+
+def test_ones_own_price_is_not_among_the_others(worn, paying):
+    StockMovement.objects.filter(fitting__tire=worn).update(unit_price=Decimal("200.00"))
+    paying(FEWEST_OTHERS - 1)
+
+    assert others_cost(worn) is None
+
+
+def test_the_cost_of_others_asks_three_questions(worn, paying, django_assert_num_queries):
+    paying(FEWEST_OTHERS)
+
+    with django_assert_num_queries(3):
+        others_cost(worn)

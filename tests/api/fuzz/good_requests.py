@@ -79,6 +79,7 @@ def good_requests(world, unspent):
                 "distance_unit": "km",
             }
         },
+        "PUT me/telling": {"body": {"choices": [{"kind": "life", "on_page": True, "by_mail": True}]}},
         "PATCH riders/{id}": {"row": str(world.rider.pk), "body": {"contact": "pit 12"}},
         "PATCH bikes/{id}": {"row": bike, "body": {"description": "1000 naked", "wheelbase_mm": 1410.0}},
         "PATCH wheel-pairs/{id}": {"row": pair, "body": {"name": "dry, black"}},
