@@ -38,7 +38,7 @@ from fleet.running.models import (
     SurfaceNote,
     TemperatureReading,
 )
-from fleet.running.queries import stints_for, taken_by
+from fleet.running.queries import stints_for, surface_notes_for, taken_by
 from fleet.trials.models import Run, Step, TireTest
 from fleet.trials.queries import runs_for, steps_for, trials_for
 
@@ -303,12 +303,8 @@ def cycle_corrections(by: Person, _at: datetime) -> QuerySet[CycleCorrection]:
 
 
 def surface_notes(by: Person, _at: datetime) -> QuerySet[SurfaceNote]:
-    """Return the surface notes of somebody's own tires and of those of their vendor's customers."""
-    return (
-        SurfaceNote.objects.filter(theirs_then(Rider.objects.filter(own_or_served(by)), "seen_at"))
-        .select_related("tire")
-        .order_by("-seen_at", "id")
-    )
+    """Return the surface notes of somebody's own tires, of their vendor's customers' and of those opened to them."""
+    return surface_notes_for(by)
 
 
 def drafts(by: Person, _at: datetime) -> QuerySet[Guidance]:

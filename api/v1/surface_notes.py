@@ -35,9 +35,9 @@ class SurfaceNoteOut(serializers.ModelSerializer[SurfaceNote]):
 
 
 class SurfaceNoteIn(In):
-    """What was seen, in which zone, and free words; a trailer's crew names its vendor."""
+    """What was seen, in which zone, and free words; a trailer's crew names its vendor, testers whom they test for."""
 
-    tire = Related(scopes.tires)
+    tire = Related(scopes.tires_to_measure)
     look = Choice(SurfaceNote.Look.choices)
     seen_at = Moment()
     zone = Choice(Zone.choices, required=False, allow_blank=True)

@@ -16,13 +16,18 @@ from fleet.life.queries import inspections_for
 from fleet.pages.asking import person_of
 from fleet.photos.models import Photo
 from fleet.photos.queries import content_of
+from fleet.running.queries import surface_notes_for
 
 
 def _inspections(by: Actor, on: date) -> QuerySet[Any]:
     return inspections_for(by, on=on)
 
 
-SEEN: Final[tuple[Callable[[Actor, date], QuerySet[Any]], ...]] = (_inspections,)
+def _surface_notes(by: Actor, _on: date) -> QuerySet[Any]:
+    return surface_notes_for(by).filter(voided_at__isnull=True)
+
+
+SEEN: Final[tuple[Callable[[Actor, date], QuerySet[Any]], ...]] = (_inspections, _surface_notes)
 """The facts that have photos, each narrowed to what somebody may read."""
 
 

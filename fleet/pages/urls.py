@@ -47,7 +47,19 @@ from fleet.pages import (
     wheels,
 )
 from fleet.pages.printing import label, slip
-from fleet.pages.trials import judge, measure, notes, overview, plan, pressures, report, runs, specs, stance
+from fleet.pages.trials import (
+    judge,
+    measure,
+    notes,
+    overview,
+    plan,
+    pressures,
+    report,
+    runs,
+    specs,
+    stance,
+    tread,
+)
 from fleet.pages.trials import test as trial
 
 urlpatterns: list[URLPattern | URLResolver] = [
@@ -153,6 +165,8 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("trials/<uuid:pk>/steps/", trial.add, name="add-step"),
     path("trials/<uuid:pk>/steps/<uuid:step>/", trial.change, name="change-step"),
     path("trials/<uuid:pk>/measure/<str:side>/", measure.measure_set, name="measure-set"),
+    path("trials/<uuid:pk>/tread/<str:side>/", tread.tread, name="tread-seen"),
+    path("trials/<uuid:pk>/tread/<str:side>/<uuid:note>/void/", tread.void, name="void-tread-seen"),
     path("trials/<uuid:pk>/stance/", stance.stance, name="stance"),
     path("trials/<uuid:pk>/pressures/", pressures.start_pressures, name="start-pressures"),
     path("trials/<uuid:pk>/notes/", notes.add, name="add-note"),

@@ -99,7 +99,7 @@ GONE: Final[dict[Kept, str]] = {
 }
 """What says nothing about a tire: how it felt, how the bike was set, who was invited."""
 
-PHOTOS: Final[dict[Kept, str]] = {Inspection: "inspected_at"}
+PHOTOS: Final[dict[Kept, str]] = {Inspection: "inspected_at", SurfaceNote: "seen_at"}
 """Facts of tires whose photo is deleted, row and file, while the fact stays, with the column that says when they are from.
 
 A picture may show a face or a number plate.

@@ -8,6 +8,7 @@ from fleet.catalogue.models import GAUGE_KPA, TREAD_MM, Axle
 from fleet.events.models import Day, Layout, celsius
 from fleet.garage.models import Instrument, WheelPair
 from fleet.inventory.models import Tire
+from fleet.photos.models import Photo
 from fleet.records import Fact
 
 
@@ -222,6 +223,7 @@ class SurfaceNote(Fact):
     look = models.CharField(max_length=14, choices=Look)
     zone = models.CharField(max_length=2, choices=Zone, blank=True)
     words = models.CharField(max_length=400, blank=True)
+    photo = models.OneToOneField(Photo, models.PROTECT, null=True, blank=True, related_name="+")
 
 
 class AdviceAnswer(Fact):

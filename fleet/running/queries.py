@@ -20,6 +20,7 @@ from fleet.running.models import (
     PressureReading,
     ShapeReading,
     Stint,
+    SurfaceNote,
     TreadReading,
 )
 
@@ -98,6 +99,15 @@ def contours_for(by: Actor) -> QuerySet[ContourReading]:
     """Return the outlines of somebody's own tires, of those opened to them, and those they took."""
     rows = ContourReading.objects.select_related("tire", "instrument").order_by("-taken_at", "id")
     return rows if isinstance(by, Service) else rows.filter(_measured_for(by))
+
+
+def surface_notes_for(by: Actor) -> QuerySet[SurfaceNote]:
+    """Return what was seen on the treads of somebody's own tires, of their vendor's customers', and of those opened to them."""
+    rows = SurfaceNote.objects.select_related("tire").order_by("-seen_at", "id")
+    if isinstance(by, Service):
+        return rows
+    riders = Rider.objects.filter(own_or_served(by) | Q(pk__in=riders_opened(by).values("pk")))
+    return rows.filter(theirs_then(riders, "seen_at"))
 
 
 def _measured_for(by: Person) -> Q:

@@ -213,6 +213,7 @@ _BODIES = {
     "POST feel-notes/{pk}/void": _always(**_WRONG),
     "POST surface-notes (own)": _always(**_LOOK),
     "POST surface-notes (vendor)": _always(**_LOOK, vendor="@organisation"),
+    "POST surface-notes (tester)": _always(**_LOOK, vendor="@organiser"),
     "POST surface-notes/{pk}/void": _always(**_WRONG),
     "POST advice-answers": _always(stint="@stint", advised="leave it", answer="done"),
     "POST advice-answers/{pk}/void": _always(**_WRONG),

@@ -37,7 +37,7 @@ def address_of(scene, row):
         "step": rows["test-step"].pk,
         "side": "baseline",
         "run": rows["test-run"].pk,
-        "note": rows["reference-note"].pk,
+        "note": rows["surface-note" if "/tread/" in row.address else "reference-note"].pk,
         "stint": rows["stint"].pk,
         "token": rows[tokens[kind]] if kind in tokens else "",
         "pk": rows[OF[kind]].pk if kind in OF else "",
@@ -127,6 +127,8 @@ def form_for(scene, label):
                 for part in ("front", "rear", "pair")
             },
         },
+        "POST trials/{pk}/tread/{side}/": {"axle": "rear", "look": "even", "seen_at": AT, "key": key},
+        "POST trials/{pk}/tread/{side}/{note}/void/": {"reason": "another zone"},
         "POST trials/{pk}/notes/": note | {"key": key},
         "POST trials/{pk}/notes/{note}/": note | {"source": "a notebook, read again"},
         "POST trials/{pk}/runs/": {"stint": rows["free-stint"].pk, "purpose": "settle", "key": key},

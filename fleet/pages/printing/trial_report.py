@@ -212,6 +212,7 @@ def _outlines(stood: dict[str, Any]) -> Section:
         rows = [
             [f"{lean.deg}\N{DEGREE SIGN}", *(_figure(value) for cell in lean.cells for value in _at(cell))]
             for lean in one.leans
+            if any(value is not None for cell in lean.cells for value in _at(cell))
         ]
         heads = ["radius, mm", "shift, mm", "extra lean, \N{DEGREE SIGN}"]
         columns = [f"{name} at lean", *(f"{side.label} {head}" for side in Side for head in heads)]
@@ -330,7 +331,8 @@ def _feel(ran: dict[str, Any]) -> Section:
         sentences.append(f"{side.label}: {said or 'nothing noted'}.")
     for side, notes in ran["surface"]:
         sentences += [
-            f"{side.label}, {axle} tread: {note.get_look_display().lower()}{f', {note.words}' if note.words else ''}."
+            f"{side.label}, {axle} tread{f', {note.get_zone_display().lower()}' if note.zone else ''}: "
+            f"{note.get_look_display().lower()}{f', {note.words}' if note.words else ''}."
             for axle, note in notes
         ]
     return Section("Feel", is_own_words=False, pictures=[], tables=[], sentences=sentences)

@@ -98,7 +98,7 @@ def told(test: TireTest) -> dict[str, Any]:
         "wear": [(Side(side), wear_of_set(one)) for side, one in sets.items()],
         "growth": [(one.run, one.growth_kpa) for one in ridden if one.growth_kpa],
         "feel": [(side, _felt(ridden, side)) for side in Side],
-        "surface": [(side, _seen(sets[side.value])) for side in Side],
+        "surface": [(side, seen_on(sets[side.value])) for side in Side],
         "ridden": ridden,
         "lacks": _lacks(ridden, laps.runs),
     }
@@ -124,7 +124,8 @@ def _felt(ridden: list[Ridden], side: Side) -> list[tuple[str, int]]:
     return sorted(said.items(), key=lambda item: (-item[1], item[0]))
 
 
-def _seen(tire_set: TireSet) -> list[tuple[str, SurfaceNote]]:
+def seen_on(tire_set: TireSet) -> list[tuple[str, SurfaceNote]]:
+    """Return what was seen on the treads of a set, each with its axle."""
     axle_of = {one.tire_id: axle for axle, one in tire_set.fittings.items()}
     rows = SurfaceNote.objects.filter(tire__in=axle_of, voided_at__isnull=True).order_by("seen_at", "id")
     return [(axle_of[row.tire_id], row) for row in rows]

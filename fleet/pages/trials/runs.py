@@ -109,11 +109,15 @@ def void(request: HttpRequest, pk: uuid.UUID, run: uuid.UUID) -> HttpResponse:
 
 
 def offered_stints(by: Person, test: TireTest, entries: list[Entry]) -> dict[str, str]:
-    """Return the newest stints on the test's sets that are no runs yet, in words."""
+    """Return the newest stints on track on the test's sets that are no runs yet, in words."""
     taken = {entry.ridden.run.stint_id for entry in entries}
     rows = (
         stints_for(by)
-        .filter(wheel_pair__in={test.baseline_pair_id, test.candidate_pair_id}, voided_at__isnull=True)
+        .filter(
+            wheel_pair__in={test.baseline_pair_id, test.candidate_pair_id},
+            layout__isnull=False,
+            voided_at__isnull=True,
+        )
         .exclude(pk__in=taken)
     )
     found: dict[str, str] = {}

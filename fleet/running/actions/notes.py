@@ -13,8 +13,9 @@ from fleet.garage.queries import require_owner
 from fleet.inventory.models import Tire
 from fleet.inventory.ownership import holder_then
 from fleet.inventory.revisions import ASSESS, touch
+from fleet.photos.actions import keep_photo
 from fleet.records import check_past, earlier, once, store
-from fleet.running.actions.access import check_standing, require_rider_or_trailer
+from fleet.running.actions.access import check_standing, require_measurer
 from fleet.running.models import Adjustment, FeelNote, Stint, SurfaceNote
 
 
@@ -102,11 +103,12 @@ def note_surface(
     seen_at: datetime,
     zone: str = "",
     words: str = "",
+    photo: bytes | None = None,
     vendor: Organisation | None = None,
     key: uuid.UUID | None = None,
 ) -> SurfaceNote:
-    """Store what a tread surface showed; a cut or cord is damage and counts in the next assessment."""
-    require_rider_or_trailer(by, holder_then(by, tire, seen_at, vendor), vendor)
+    """Store what a tread surface showed, with a photo or without; a cut or cord is damage and counts in the next assessment."""
+    require_measurer(by, holder_then(by, tire, seen_at, vendor), vendor)
     if stored := earlier(
         SurfaceNote, key, tire_id=tire.pk, look=look, seen_at=seen_at, zone=zone, words=words
     ):
@@ -120,6 +122,7 @@ def note_surface(
             seen_at=seen_at,
             zone=zone,
             words=words,
+            photo=keep_photo(at=at, data=photo) if photo else None,
             recorded_by=author(by),
             recorded_at=at,
         )
