@@ -6,17 +6,27 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 from functools import partial
+from typing import Any
 
 from celery import Celery
 from django.db import transaction
 from kombu.exceptions import OperationalError
 
+from fleet.logs import REQUEST_ID
+
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "fleet.settings")
-app = Celery("fleet")
+app = Celery("fleet", task_cls="fleet.operating.watched:Watched")
 app.config_from_object("django.conf:settings", namespace="CELERY")
 app.autodiscover_tasks()
 log = logging.getLogger(__name__)
 _held: ContextVar[set[str] | None] = ContextVar("held", default=None)
+
+
+def timetable() -> dict[str, dict[str, Any]]:
+    """Return what runs by the clock, which only workers have read by themselves."""
+    app.loader.import_default_modules()
+    schedule: dict[str, dict[str, Any]] = app.conf.beat_schedule
+    return schedule
 
 
 def wake(*names: str) -> None:
@@ -47,6 +57,6 @@ def quiet() -> Iterator[None]:
 
 def _send(name: str) -> None:
     try:
-        app.send_task(name, retry=False, expires=60)
+        app.send_task(name, retry=False, expires=60, headers={"request_id": REQUEST_ID.get()})
     except (OperationalError, OSError) as error:
         log.warning("The queue did not take %s (%s); the timetable will start it.", name, error)

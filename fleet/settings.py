@@ -16,6 +16,8 @@ from csp.constants import NONE, SELF
 from django.core.exceptions import ImproperlyConfigured
 from kombu.transport import TRANSPORT_ALIASES
 
+from fleet.logs import configured
+
 BASE_DIR = Path(__file__).resolve().parent.parent
 
 
@@ -154,6 +156,7 @@ INSTALLED_APPS = [
     "fleet.trials",
     "fleet.history",
     "fleet.exchange",
+    "fleet.operating",
     "fleet.privacy",
     "fleet.demo",
     "fleet.calibration",
@@ -168,6 +171,7 @@ INSTALLED_APPS = [
 ]
 
 MIDDLEWARE = [
+    "fleet.pages.tracing.EachRequest",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "csp.middleware.CSPMiddleware",
@@ -321,6 +325,7 @@ CELERY_IMPORTS = ("fleet.clock",)
 # (49 CFR 571.119 S6.4): the strictest of these unless set; local law decides.
 LEGAL_TREAD_MM = env_number("FLEET_LEGAL_TREAD_MM", 1.6)
 
+METRICS_TOKEN = env_text("FLEET_METRICS_TOKEN")
 FORECAST_SOURCE = env_text("FLEET_FORECAST_SOURCE")
 
 EMAIL_BACKEND = env_text("FLEET_EMAIL_BACKEND", "django.core.mail.backends.console.EmailBackend")
@@ -383,12 +388,4 @@ SPECTACULAR_SETTINGS = {
     ],
 }
 
-LOG_LEVEL = env_text("FLEET_LOG_LEVEL", "INFO").upper()
-LOGGING = {
-    "version": 1,
-    "disable_existing_loggers": False,
-    "formatters": {"line": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"}},
-    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
-    "root": {"handlers": ["console"], "level": LOG_LEVEL},
-    "loggers": {"waitress": {"level": LOG_LEVEL}},
-}
+LOGGING = configured(env_text("FLEET_LOG_LEVEL", "INFO").upper(), as_json=env_flag("FLEET_LOG_JSON"))

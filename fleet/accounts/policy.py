@@ -181,6 +181,17 @@ def require_service(by: Actor) -> None:
         raise NotAllowed("Shared reference data is kept by those who run the service: ask them to import it.")
 
 
+def is_operator(by: Actor) -> bool:
+    """Return whether somebody runs the service: made so on its command line, and by nobody within it."""
+    return isinstance(by, Service) or (by.is_active and by.is_superuser)
+
+
+def require_operator(by: Actor) -> None:
+    """Refuse anybody who does not run the service."""
+    if not is_operator(by):
+        raise NotAllowed("This is for those who run the service: ask them to look.")
+
+
 def author(by: Actor) -> Person | None:
     """Return the person to write beside a fact; nobody where the service itself acts."""
     return by if isinstance(by, Person) else None

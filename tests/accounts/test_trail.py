@@ -29,6 +29,7 @@ UNTRACED = {
     "running.void_stint": "the readings carry who voided them",
     "notices.tell": "a message is told by the service, and read by nobody else",
     "notices.mark_read": "a message is read by the one it was told to",
+    "operating.run_job": "the state of a job is no noun of anybody's",
     "photos.keep_photo": "a photo belongs to the fact that points to it, which has its author",
     "photos.forget_photos": "the erasure or the fact a photo belonged to tells it",
     "replies.claim_key": "a claim belongs to a request and is swept after two days",

@@ -19,6 +19,7 @@ from fleet.inventory.models import Lot, RecallNotice, StockMovement
 from fleet.life.assessments import assess
 from fleet.life.models import LearnedModel
 from fleet.notices.actions import tell
+from fleet.operating.models import JobState
 from fleet.pressures.models import Bulletin, Guidance, Override
 from fleet.privacy.held import TABLES
 from fleet.privacy.holder import Holder
@@ -34,6 +35,7 @@ ABOUT_NOBODY = {
     Guidance: "its lines for one's own tires are in start_pressures.csv",
     Bulletin: "names no rider",
     Override: "set in the place of a spec's line, never of a rider's own",
+    JobState: "how the service's own jobs fare",
     RoleOffer: "an organisation's; the role taken is in roles.csv",
 }
 

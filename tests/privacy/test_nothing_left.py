@@ -63,6 +63,7 @@ KEPT = {
         "life.Flag": ("binding_limit", "cleared_because"),
         "pressures.Guidance": ("fingerprint", "assumptions"),
         "pressures.GuidanceLine": ("limit_hit", "basis", "moved_because"),
+        "operating.JobState": ("name", "kind", "place", "task_id"),
         "photos.Photo": ("digest",),
         "replies.Reply": ("key", "request_digest", "headers"),
         "notices.Notice": ("topic", "about", "address"),

@@ -5,8 +5,8 @@ import json
 import pytest
 from django.core.management import call_command
 
-from fleet.embedded import doctor
-from fleet.embedded.doctor import examine
+from fleet.operating import doctor
+from fleet.operating.doctor import examine
 
 
 def finding(part):

@@ -7,7 +7,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandParser
 
-from fleet.embedded.doctor import examine
+from fleet.operating.doctor import examine
 
 
 class Command(BaseCommand):

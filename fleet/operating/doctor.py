@@ -8,13 +8,15 @@ from typing import Final
 
 from django.conf import settings
 from django.core.checks import ERROR, WARNING, run_checks
-from django.db import DatabaseError, connection
+from django.db import connection
 from django.db.migrations.executor import MigrationExecutor
-from kombu import Connection
-from kombu.exceptions import OperationalError
+from django.utils import timezone
+
+from fleet.operating import states
+from fleet.operating.health import LIMIT, Part, broker, database, failures, worker
+from fleet.operating.models import JobState
 
 LEAST_FREE_BYTES: Final = 500 * 1024 * 1024
-PATIENCE_S: Final = 3
 
 
 @dataclass(frozen=True)
@@ -50,19 +52,10 @@ def _settings() -> Iterator[Finding]:
 
 
 def _database() -> Iterator[Finding]:
-    name = connection.settings_dict["NAME"]
-    try:
-        with connection.cursor() as cursor:
-            cursor.execute("SELECT 1")
-    except DatabaseError as error:
-        yield Finding(
-            "database",
-            is_well=False,
-            seen=f"{connection.vendor} does not answer: {str(error).strip().splitlines()[0]}",
-            mend="Start the database, or correct FLEET_DATABASE_URL.",
-        )
+    part = database()
+    yield _found(part, "Start the database, or correct FLEET_DATABASE_URL.")
+    if not part.is_well:
         return
-    yield Finding("database", is_well=True, seen=f"{connection.vendor} answers ({name})")
     executor = MigrationExecutor(connection)
     waiting = executor.migration_plan(executor.loader.graph.leaf_nodes())
     yield Finding(
@@ -74,21 +67,28 @@ def _database() -> Iterator[Finding]:
 
 
 def _queue() -> Iterator[Finding]:
-    if not settings.REDIS_URL:
-        yield Finding("queue", is_well=True, seen=f"files under {settings.QUEUE_DIR}")
+    yield _found(broker(), "Start Redis, or correct FLEET_REDIS_URL.")
+
+
+def _jobs() -> Iterator[Finding]:
+    if not database().is_well:
         return
-    try:
-        with Connection(settings.CELERY_BROKER_URL, connect_timeout=PATIENCE_S) as broker:
-            broker.ensure_connection(max_retries=1, timeout=PATIENCE_S)
-    except (OperationalError, OSError) as error:
+    part = failures()
+    yield _found(part, "Look at manage.py jobs and in the log for the task it names; --run has it run again.")
+    at = timezone.now()
+    if jobs := list(JobState.objects.all()):
+        yield _found(worker(jobs, at=at), "Start the worker and the timetable, or look into their logs.")
+    for job in states.lost(before=at - LIMIT):
         yield Finding(
-            "queue",
+            "jobs",
             is_well=False,
-            seen=f"the broker does not answer: {error}",
-            mend="Start Redis, or correct FLEET_REDIS_URL.",
+            seen=f"{job.name} began at {job.started_at:%Y-%m-%d %H:%M} UTC and never ended",
+            mend="Its worker was killed: look whether memory is short; the timetable starts it again.",
         )
-        return
-    yield Finding("queue", is_well=True, seen="the broker answers")
+
+
+def _found(part: Part, mend: str) -> Finding:
+    return Finding(part.name, part.is_well, part.seen, "" if part.is_well else mend)
 
 
 def _folders() -> Iterator[Finding]:
@@ -134,6 +134,7 @@ PARTS: Final[tuple[tuple[str, Callable[[], Iterator[Finding]]], ...]] = (
     ("settings", _settings),
     ("database", _database),
     ("queue", _queue),
+    ("jobs", _jobs),
     ("disk", _folders),
     ("static files", _static_files),
     ("mail", _mail),

@@ -1,0 +1,1 @@
+"""Commands of those who run the service: ``jobs`` and ``doctor``."""
