@@ -297,7 +297,8 @@ TRANSPORT_ALIASES["fleet-files"] = "fleet.embedded.transport:Transport"
 QUEUE_DIR = DATA_DIR / "queue"
 CELERY_BROKER_URL = REDIS_URL or "fleet-files://localhost"
 CELERY_BROKER_TRANSPORT_OPTIONS: dict[str, Any] = (
-    {"visibility_timeout": 3600, "socket_timeout": 10, "socket_connect_timeout": 5}
+    # Without the last one each write would wait 6 s for a broker that is down; workers connect again by other rules.
+    {"visibility_timeout": 3600, "socket_timeout": 10, "socket_connect_timeout": 5, "max_retries": 0}
     if REDIS_URL
     else {
         "data_folder_in": str(QUEUE_DIR / "messages"),

@@ -35,8 +35,8 @@ LIMITS: Final = {-1: "lower", 0: "", 1: "upper"}
 def draft(day: Day, *, at: datetime) -> Guidance | None:
     """Compute and store the guidance of a day, unless the newest one still holds; nothing without conditions.
 
-    Safe to run twice and by several workers: the database keeps one newest guidance a day, and who comes second
-    returns what the first stored.
+    Safe to run twice and by several workers: the database keeps one newest guidance a day, who comes second returns
+    what the first stored, and a draft that was begun earlier never takes the place of one begun later.
     """
     day = days_on([day.date]).get(pk=day.pk)  # its revision may have grown since the caller read it
     conditions = conditions_in_force(day, at=at)
@@ -61,6 +61,11 @@ def draft(day: Day, *, at: datetime) -> Guidance | None:
     )
     try:
         with transaction.atomic():
+            # Who issues or sets a line by hand holds the day too: nothing they look at goes away under them.
+            Day.objects.select_for_update(no_key=True).get(pk=day.pk)
+            stored = newest_guidance(day)
+            if stored is not None and (stored.fingerprint == current or stored.computed_at > at):
+                return stored  # the same, or begun later, so that it knows more
             standing = list(standing_overrides(day))
             Guidance.objects.filter(day=day, is_newest=True).update(is_newest=False)
             guidance.save(force_insert=True)

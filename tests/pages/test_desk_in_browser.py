@@ -110,3 +110,30 @@ def test_the_calendar_page_fits_a_phone_and_axe_finds_nothing(page, rider, entry
     page.get_by_role("button", name="Make the address").click()
     expect(page.get_by_label("Address, shown only now")).to_be_visible()
     check(page, 48)
+
+
+def test_from_a_metar_to_the_issued_bulletin_takes_five_taps(page, director, day, entry, fitted, slot, now):
+    """From the day's page on; the report is pasted, the draft looked at, and the bulletin read at its public address."""
+    sign_in(page, director)
+    # A person's own taps, not those of scripts; the one on the field that is pasted into counts too.
+    page.add_init_script(
+        "addEventListener('click', one => { if (one.isTrusted && one.detail) sessionStorage.taps = Number(sessionStorage.taps || 0) + 1 }, true)"
+    )
+    page.goto(reverse("day", args=[day.pk]))
+    page.evaluate("sessionStorage.removeItem('taps')")
+
+    page.get_by_role("link", name="Enter the weather").click()
+    page.get_by_label("METAR").click()
+    page.keyboard.insert_text(f"METAR XXXX {now:%d%H%M}Z 24008KT CAVOK 22/12 Q1016")
+    page.get_by_role("button", name="Store the report").click()
+    page.get_by_role("button", name="Compute the draft").click()
+    expect(page.get_by_role("region", name="Start pressures, Fast")).to_be_visible()
+    check(page, 48)
+    page.get_by_role("button", name="Issue bulletin 1").click()
+    expect(page.get_by_text("Bulletin 1 is issued.")).to_be_visible()
+
+    assert page.evaluate("sessionStorage.taps") == "5"
+    check(page, 48)
+    page.goto(reverse("bulletin", args=[day.public_code]))
+    expect(page.get_by_text("Bulletin 1", exact=True).first).to_be_visible()
+    check(page, 24)

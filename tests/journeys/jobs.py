@@ -1,0 +1,150 @@
+"""A broker and workers of a test's own, as production runs them, that can be killed and started again."""
+
+import os
+import shutil
+import signal
+import socket
+import subprocess
+import sys
+import time
+from pathlib import Path
+from urllib.parse import urlsplit
+
+import psycopg
+import redis
+from django.db import connection
+
+ROOT = Path(__file__).parents[2]
+PATIENCE_S = 90
+
+
+def wait_until(is_so, what):
+    """Ask again and again until something is so."""
+    deadline = time.monotonic() + PATIENCE_S
+    while time.monotonic() < deadline:
+        if found := is_so():
+            return found
+        time.sleep(0.1)
+    raise AssertionError(f"waited {PATIENCE_S} s until {what}")
+
+
+class Jobs:
+    """One Redis server on a free port, and two workers on the test's database."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        with socket.socket() as probe:
+            probe.bind(("127.0.0.1", 0))
+            self.port = probe.getsockname()[1]
+        self.broker_url = f"redis://127.0.0.1:{self.port}/0"
+        self.mailbox = folder / "mails"
+        self.database_url = (
+            urlsplit(os.environ["FLEET_DATABASE_URL"])
+            ._replace(path=f"/{connection.settings_dict['NAME']}")
+            .geturl()
+        )
+        self.broker: subprocess.Popen[bytes] | None = None
+        self.workers: list[subprocess.Popen[bytes]] = []
+
+    def start_broker(self) -> None:
+        """Start an empty broker and wait until it answers."""
+        program = shutil.which("redis-server")
+        assert program, "redis-server is needed beside the Redis that FLEET_TEST_REDIS_URL names"
+        words = [
+            program,
+            "--port",
+            str(self.port),
+            "--bind",
+            "127.0.0.1",
+            "--save",
+            "",
+            "--dir",
+            str(self.folder),
+        ]
+        self.broker = subprocess.Popen(words, stdout=subprocess.DEVNULL)
+        wait_until(self._answers, "the broker answers")
+
+    def kill_broker(self) -> None:
+        """Kill the broker with all its messages."""
+        if self.broker:
+            self.broker.kill()
+            self.broker.wait()
+
+    def empty_broker(self) -> None:
+        """Lose every message that waits."""
+        with redis.Redis(port=self.port) as broker:
+            broker.flushall()
+
+    def start_workers(self) -> None:
+        """Start two workers, with the command of the compose file."""
+        environment = {name: value for name, value in os.environ.items() if not name.startswith("FLEET_")} | {
+            "FLEET_DATABASE_URL": self.database_url,
+            "FLEET_REDIS_URL": self.broker_url,
+            "FLEET_EMAIL_BACKEND": "tests.journeys.mailbox.Mailbox",
+            "MAILBOX": str(self.mailbox),
+            "OPENBLAS_NUM_THREADS": "1",
+            "PYTHONPATH": str(ROOT),
+        }
+        for number in (1, 2):
+            words = [
+                sys.executable, "-m", "celery", "--app=fleet.celery", "worker", "--pool=prefork", "--concurrency=1",
+                "--queues=work,timetable", f"--hostname=worker{number}@localhost", "--loglevel=WARNING",
+                "--without-gossip", "--without-mingle", "--without-heartbeat",
+            ]  # fmt: skip
+            log = (self.folder / f"worker{number}.log").open("ab")
+            self.workers.append(
+                subprocess.Popen(
+                    words, cwd=ROOT, env=environment, stdout=log, stderr=log, start_new_session=True
+                )
+            )
+            log.close()
+
+    def kill_workers(self) -> None:
+        """Kill both workers and their children at once."""
+        for worker in self.workers:
+            os.killpg(worker.pid, signal.SIGKILL)
+            worker.wait()
+        self.workers = []
+
+    def are_alive(self) -> bool:
+        """Return whether both workers run."""
+        return len(self.workers) == 2 and all(worker.poll() is None for worker in self.workers)
+
+    def _answers(self) -> bool:
+        try:
+            with redis.Redis(port=self.port) as broker:
+                return bool(broker.ping())
+        except redis.ConnectionError:
+            return False
+
+
+class HeldTable:
+    """A table nobody else writes to while it is held, so that a job is caught in the middle of its transaction."""
+
+    def __init__(self, database_url: str, table: str) -> None:
+        self.table = table
+        self.own = psycopg.connect(database_url)
+        self.own.execute(f"LOCK TABLE {table} IN EXCLUSIVE MODE")
+        self.others = psycopg.connect(database_url, autocommit=True)
+
+    def wait_for_writer(self) -> None:
+        """Wait until somebody waits to write to the table."""
+        waiting = "SELECT 1 FROM pg_locks WHERE NOT granted AND relation = %s::regclass"
+        wait_until(
+            lambda: self.others.execute(waiting, [self.table]).fetchone(), f"a job writes to {self.table}"
+        )
+
+    def end_connections(self, *but: int) -> int:
+        """End every other connection to the database, as its restart does; their number is returned."""
+        kept = [self.own.info.backend_pid, self.others.info.backend_pid, *but]
+        ended = self.others.execute(
+            "SELECT count(pg_terminate_backend(pid)) FROM pg_stat_activity "
+            "WHERE datname = current_database() AND pid <> ALL(%s) AND backend_type = 'client backend'",
+            [kept],
+        ).fetchone()
+        return ended[0] if ended else 0
+
+    def let_go(self) -> None:
+        """Let the others write."""
+        self.own.close()
+        self.others.close()
