@@ -15,6 +15,7 @@ WRITE_SCOPES: Final[dict[str, Scope]] = {
     "bike": Scope.WRITE_GARAGE,
     "wheel-pair": Scope.WRITE_GARAGE,
     "instrument": Scope.WRITE_GARAGE,
+    "comparison": Scope.WRITE_GARAGE,
     "stint": Scope.WRITE_FACTS,
     "pressure": Scope.WRITE_FACTS,
     "tread": Scope.WRITE_FACTS,

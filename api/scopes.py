@@ -21,6 +21,7 @@ from fleet.inventory.ownership import once_theirs, records_of, since_last_handed
 from fleet.inventory.queries import (
     fittings_for,
     lots_for,
+    masters_for,
     own_or_served,
     riders_served,
     tickets_for,
@@ -150,6 +151,13 @@ def instruments(by: Person, _at: datetime) -> QuerySet[Instrument]:
     return Instrument.objects.filter(
         Q(rider__person=by) | Q(organisation__in=organisations(by, Right.TAKE_READINGS))
     ).order_by("code", "id")
+
+
+def masters(by: Person, at: datetime) -> QuerySet[Instrument]:
+    """Return the gauges somebody may compare with: those they may use, and those of vendors they are a customer of."""
+    rider = garage.own_rider(by)
+    near = masters_for(rider).order_by().values("pk") if rider else []
+    return Instrument.objects.filter(Q(pk__in=instruments(by, at).order_by().values("pk")) | Q(pk__in=near))
 
 
 def lots(by: Person, _at: datetime) -> QuerySet[Lot]:

@@ -15,6 +15,7 @@ from api.v1.bikes import BikeView
 from api.v1.bulletins import BulletinView, PublicBulletinView
 from api.v1.catalogue import LineView, PressureSpecView, SpecView
 from api.v1.changes import ChangeView
+from api.v1.comparisons import ComparisonView
 from api.v1.conditions import ConditionsView
 from api.v1.contours import ContourView
 from api.v1.cycle_corrections import CycleCorrectionView
@@ -76,6 +77,7 @@ router.register("riders", RiderView, basename="rider")
 router.register("bikes", BikeView, basename="bike")
 router.register("wheel-pairs", WheelPairView, basename="wheel-pair")
 router.register("instruments", InstrumentView, basename="instrument")
+router.register("comparisons", ComparisonView, basename="comparison")
 router.register("sharings", SharingView, basename="sharing")
 router.register("invitations", InvitationView, basename="invitation")
 router.register("lots", LotView, basename="lot")

@@ -5,11 +5,12 @@ from typing import Final, TypeAlias
 
 from fleet.demo.names import RIDERS, STAFF, address
 from fleet.demo.products import SOURCE
-from fleet.demo.scene import Scene, midnight
+from fleet.demo.scene import Scene, midnight, minutes
 from fleet.science.practice import RISE_SD_C, RISE_SHARES, WEAR_SHARES, WEAR_SIGMA
 
 Choice: TypeAlias = tuple[str, str]
 WITHOUT_ACCOUNT_EVERY: Final = 10
+MASTER_KPA: Final = 200.0
 GAUGE_STEPS_KPA: Final = (1.0, 2.0, 3.5)
 
 # class of bike: front and rear rim in inches, choices of front and rear spec by pace group
@@ -195,6 +196,7 @@ def _add_bike(scene: Scene, entrant: Entrant, bike_class: str) -> None:
 
 def _add_gauge(scene: Scene, entrant: Entrant) -> None:
     was_compared = scene.chance(0.6)
+    offset_kpa = round(entrant.gauge.offset_kpa + scene.about(0, 0.5), 1) if was_compared else 0.0
     scene.add(
         "instruments",
         code=entrant.gauge.code,
@@ -202,6 +204,18 @@ def _add_gauge(scene: Scene, entrant: Entrant) -> None:
         kind="pressure",
         rider=entrant.code,
         step_kpa=entrant.gauge.step_kpa,
-        offset_kpa=round(entrant.gauge.offset_kpa + scene.about(0, 0.5), 1) if was_compared else 0.0,
+        offset_kpa=offset_kpa,
         compared_on=scene.day(-121) if was_compared else None,
     )
+    if was_compared:
+        compared_at = midnight(scene.day(-121)) + minutes(9 * 60 + entrant.index)
+        scene.fact(
+            "comparisons",
+            recorded_at=compared_at,
+            instrument=entrant.gauge.code,
+            master=f"{entrant.vendor}-pressure",
+            own_kpa=round(MASTER_KPA + offset_kpa, 1),
+            master_kpa=MASTER_KPA,
+            offset_kpa=offset_kpa,
+            compared_at=compared_at,
+        )

@@ -5,6 +5,7 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 
 from fleet.accounts.models import Organisation
+from fleet.garage.comparison import GaugeComparison  # noqa: F401 -- a noun of this subject in a file of its own
 from fleet.records import Noun
 
 

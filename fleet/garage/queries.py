@@ -9,11 +9,12 @@ from django.db.models import F, Q, QuerySet
 
 from fleet.accounts.digests import digest_of
 from fleet.accounts.models import Membership, Organisation, Person
-from fleet.accounts.policy import Actor, Right, Service, may, organisations, roles_with
+from fleet.accounts.policy import Actor, Right, Service, author, may, organisations, roles_with
 from fleet.errors import NotAllowed, NotFound
+from fleet.garage.comparison import GaugeComparison
 from fleet.garage.models import Instrument, Invitation, Rider, Sharing
 
-COMPARISON_HOLDS: Final = timedelta(days=183)  # common practice, no published source: twice a year
+COMPARISON_HOLDS: Final = timedelta(days=365)  # common practice, no published source: at least once a year
 
 
 def own_rider(by: Actor) -> Rider | None:
@@ -93,6 +94,14 @@ def gauges_of(organisation: Organisation) -> QuerySet[Instrument]:
     """Return an organisation's pressure gauges, the one compared last on top."""
     gauges = Instrument.objects.filter(kind=Instrument.Kind.PRESSURE, organisation=organisation)
     return gauges.order_by(F("compared_on").desc(nulls_last=True), "name", "id")
+
+
+def comparisons_for(by: Actor) -> QuerySet[GaugeComparison]:
+    """Return the comparisons of somebody's own gauges and of those of the trailers they work at, the newest first."""
+    seen = Q(instrument__rider__person=author(by), instrument__rider__isnull=False)
+    seen |= Q(instrument__organisation__in=organisations(by, Right.TAKE_READINGS))
+    rows = GaugeComparison.objects.select_related("instrument__rider", "instrument__organisation", "master")
+    return rows.filter(seen).order_by("-compared_at", "id")
 
 
 def is_old_comparison(gauge: Instrument, *, on: date) -> bool:

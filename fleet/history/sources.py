@@ -5,6 +5,7 @@ from typing import Any, Final
 
 from fleet.accounts.trail import noun_of, values_of
 from fleet.events.models import Conditions
+from fleet.garage.comparison import GaugeComparison
 from fleet.inventory.inspection import Inspection
 from fleet.inventory.models import (
     Fitting,
@@ -69,6 +70,12 @@ def _of_tire(model: type[Fact], when: str = "taken_at") -> Source:
 
 
 SOURCES: Final = (
+    Source(
+        GaugeComparison,
+        rider="instrument__rider",
+        organisation="instrument__organisation",
+        about=("instrument", "master"),
+    ),
     Source(StockMovement, organisation="lot__vendor", about=("lot",)),
     Source(
         Fitting,

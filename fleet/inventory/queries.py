@@ -8,7 +8,7 @@ from django.db.models import F, Prefetch, Q, QuerySet, Sum
 
 from fleet.accounts.models import Organisation
 from fleet.accounts.policy import Actor, Right, Service, organisations
-from fleet.garage.models import Rider, Sharing, WheelPair
+from fleet.garage.models import Instrument, Rider, Sharing, WheelPair
 from fleet.inventory.labels import ids_marked
 from fleet.inventory.models import (
     Fitting,
@@ -43,6 +43,18 @@ def served_by(vendors: QuerySet[Organisation]) -> QuerySet[Rider]:
 def reserved_at(vendors: QuerySet[Organisation]) -> QuerySet[Reservation]:
     """Return the reservations at some vendors that did not end: waiting for their riders, or taken."""
     return Reservation.objects.filter(vendor__in=vendors, ended_at__isnull=True, voided_at__isnull=True)
+
+
+def masters_for(rider: Rider) -> QuerySet[Instrument]:
+    """Return the pressure gauges a rider may compare with: those of the vendors that have the rider as a customer."""
+    vendors = Organisation.objects.filter(
+        Q(pk=rider.registered_with_id)
+        | Q(pk__in=Sharing.objects.filter(rider=rider, withdrawn_at=None).values("organisation"))
+        | Q(pk__in=JobTicket.objects.filter(wheel_pair__bike__rider=rider).values("vendor"))
+        | Q(pk__in=Fitting.objects.filter(wheel_pair__bike__rider=rider).values("vendor"))
+    )
+    gauges = Instrument.objects.filter(kind=Instrument.Kind.PRESSURE, organisation__in=vendors)
+    return gauges.select_related("organisation").order_by("organisation__name", "name", "id")
 
 
 def in_reach(organisation: Organisation, *, since: date) -> QuerySet[Rider]:

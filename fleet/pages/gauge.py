@@ -1,24 +1,27 @@
 """A rider's pressure gauge against the trailer's master: both on one tire, and how far the rider's reads off."""
 
 import secrets
-from datetime import date
+import uuid
+from datetime import datetime
 from typing import Any, Final
-from zoneinfo import ZoneInfo
 
 from django import forms
 from django.contrib import messages
+from django.db import transaction
+from django.db.models import QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
-from django.views.decorators.http import require_http_methods
+from django.views.decorators.http import require_http_methods, require_POST
 
 from fleet.accounts.models import Person
-from fleet.errors import Refusal
-from fleet.garage.actions import add_instrument, correct_instrument
+from fleet.errors import NotFound, Refusal
+from fleet.garage.actions import add_instrument, compare_gauge, void_comparison
 from fleet.garage.models import Instrument, Rider
-from fleet.garage.queries import is_old_comparison
+from fleet.garage.queries import comparisons_for, is_old_comparison
+from fleet.inventory.queries import masters_for
 from fleet.pages.asking import person_of
-from fleet.pages.forms import MeasuredField, PlainForm
+from fleet.pages.forms import KeyField, MeasuredField, PlainForm
 from fleet.pages.garage import own_gauge, rider_of
 from fleet.pages.units import off_by, pressure_unit
 
@@ -26,13 +29,26 @@ FARTHEST_KPA: Final = 40.0
 DOUBTFUL_KPA: Final = (
     14.0  # common practice, no published source: two psi; a gauge further off is better replaced
 )
-UTC: Final = ZoneInfo("UTC")
+SHOWN: Final = 10
+
+
+class _MasterField(forms.ModelChoiceField):  # type: ignore[type-arg]  # no generic at run time
+    def label_from_instance(self, obj: Instrument) -> str:
+        """Return a gauge with whose it is."""
+        return f"{obj.name}, {obj.organisation}"
 
 
 class GaugeForm(PlainForm):
     """What both gauges show on the same tire, one right after the other."""
 
-    def __init__(self, *args: Any, person: Person, gauge: Instrument | None, **kwargs: Any) -> None:
+    def __init__(
+        self,
+        *args: Any,
+        person: Person,
+        gauge: Instrument | None,
+        masters: QuerySet[Instrument],
+        **kwargs: Any,
+    ) -> None:
         super().__init__(*args, **kwargs)
         unit = pressure_unit(person)
         named = f"Your gauge ({gauge.name})" if gauge else "Your gauge"
@@ -48,6 +64,17 @@ class GaugeForm(PlainForm):
             own_kpa=MeasuredField(unit=unit, low=50, high=700, label=f"{named} shows"),
             master_kpa=MeasuredField(unit=unit, low=50, high=700, label="The trailer's master shows"),
         )
+        if masters.exists():
+            self.take(
+                master=_MasterField(
+                    label="Which master",
+                    queryset=masters,
+                    required=False,
+                    empty_label="Another one",
+                    error_messages={"invalid_choice": "Choose one of the gauges listed."},
+                )
+            )
+        self.take(key=KeyField())
 
     def clean(self) -> dict[str, Any]:
         """Return both readings; two that are worlds apart were not of one tire."""
@@ -67,11 +94,13 @@ def gauge(request: HttpRequest) -> HttpResponse:
     by = person_of(request)
     rider = rider_of(by)
     known = own_gauge(rider)
-    today = timezone.now().astimezone(UTC).date()
-    form = GaugeForm(request.POST if request.method == "POST" else None, person=by, gauge=known)
+    at = timezone.now()
+    form = GaugeForm(
+        request.POST if request.method == "POST" else None, person=by, gauge=known, masters=masters_for(rider)
+    )
     if request.method == "POST" and form.is_valid():
         try:
-            stored = _compare(by, rider, known, form.cleaned_data, today)
+            stored = _compare(by, rider, known, form.cleaned_data, at)
         except Refusal as refusal:
             form.refuse(refusal)
         else:
@@ -80,27 +109,52 @@ def gauge(request: HttpRequest) -> HttpResponse:
     context = {
         "place": "garage",
         "gauge": known,
-        "is_old": known is not None and is_old_comparison(known, on=today),
+        "is_old": known is not None and is_old_comparison(known, on=at.date()),
+        "comparisons": list(comparisons_for(by).filter(instrument=known)[:SHOWN]) if known else [],
         "form": form,
     }
     return render(request, "pages/gauge.html", context, status=422 if form.errors else 200)
 
 
 def _compare(
-    by: Person, rider: Rider, known: Instrument | None, said: dict[str, Any], today: date
+    by: Person, rider: Rider, known: Instrument | None, said: dict[str, Any], at: datetime
 ) -> Instrument:
-    offset_kpa = round(said["own_kpa"] - said["master_kpa"], 3)
-    if known is not None:
-        return correct_instrument(by=by, instrument=known, offset_kpa=offset_kpa, compared_on=today)
-    return add_instrument(
-        by=by,
-        code=f"g-{secrets.token_hex(6)}",
-        name=said["name"],
-        kind=Instrument.Kind.PRESSURE,
-        rider=rider,
-        offset_kpa=offset_kpa,
-        compared_on=today,
-    )
+    """Store the comparison, and with the first one the gauge; sent twice it is stored once."""
+    stored = comparisons_for(by).filter(pk=said["key"]).first()
+    if stored is not None:
+        return stored.instrument
+    with transaction.atomic():
+        gauge = known or add_instrument(
+            by=by,
+            code=f"g-{secrets.token_hex(6)}",
+            name=said["name"],
+            kind=Instrument.Kind.PRESSURE,
+            rider=rider,
+        )
+        compare_gauge(
+            by=by,
+            at=at,
+            instrument=gauge,
+            own_kpa=said["own_kpa"],
+            master_kpa=said["master_kpa"],
+            compared_at=at,
+            master=said.get("master"),
+            key=said["key"],
+        )
+    return gauge
+
+
+@require_POST
+def void(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
+    """Mark a comparison as wrong: the one before it counts again."""
+    by = person_of(request)
+    rider = rider_of(by)
+    found = comparisons_for(by).filter(pk=pk, instrument__rider=rider, voided_at__isnull=True).first()
+    if found is None:
+        raise NotFound("There is no such comparison of your gauge: it may have been voided before.")
+    void_comparison(by=by, at=timezone.now(), comparison=found, reason="taken back on the gauge's page")
+    messages.success(request, "Taken back: the comparison before it counts again, where there is one.")
+    return redirect("gauge")
 
 
 def _say(request: HttpRequest, by: Person, stored: Instrument) -> None:

@@ -150,6 +150,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("garage/wheels/<uuid:pk>/tire/", wheels.own_tire, name="own-tire"),
     path("garage/wheels/<uuid:pk>/off/<str:axle>/", take_off.take_off, name="tire-off"),
     path("garage/gauge/", gauge.gauge, name="gauge"),
+    path("garage/comparisons/<uuid:pk>/void/", gauge.void, name="void-comparison"),
     path("history/", history.history, name="history"),
     path("desk/", desk.desk, name="desk"),
     path("desk/", include("fleet.pages.desk_urls")),

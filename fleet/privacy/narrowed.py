@@ -16,6 +16,7 @@ from fleet.accounts.models import Membership
 from fleet.events.models import Day, Entry, Event, Layout
 from fleet.exchange.columns import Sheet
 from fleet.exchange.folder import SHEETS
+from fleet.garage.comparison import GaugeComparison
 from fleet.garage.models import Instrument, Sharing
 from fleet.inventory.inspection import Inspection
 from fleet.inventory.models import Fitting, Hold, JobTicket, Removal, TicketWish, Tire
@@ -83,6 +84,10 @@ def _conditions(holder: Holder) -> dict[str, Q]:
     gauges = Q(rider__in=riders)
     for model in READINGS:
         gauges |= Q(rider__isnull=True, pk__in=model.objects.filter(of_tire).values("instrument"))
+    gauges |= Q(
+        rider__isnull=True,
+        pk__in=GaugeComparison.objects.filter(instrument__rider__in=riders).values("master"),
+    )
     wishes = TicketWish.objects.filter(ticket__wheel_pair__bike__rider__in=riders)
     return {
         "organisations": _organisations(holder, events, gauges),
@@ -95,6 +100,7 @@ def _conditions(holder: Holder) -> dict[str, Q]:
         "bikes": Q(rider__in=riders),
         "wheel_pairs": Q(bike__rider__in=riders),
         "instruments": gauges,
+        "comparisons": Q(instrument__rider__in=riders),
         "sharings": Q(rider__in=riders),
         "tracks": Q(pk__in=layouts.values("track")),
         "layouts": Q(pk__in=layouts),

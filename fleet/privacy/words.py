@@ -12,6 +12,7 @@ from fleet.accounts.models import RoleOffer
 from fleet.catalogue.models import ReferenceNote
 from fleet.events.models import CalendarLink, Conditions
 from fleet.exchange.models import ERASED_CELL, Upload
+from fleet.garage.comparison import GaugeComparison
 from fleet.garage.models import Bike, Instrument, Invitation, Rider, WheelPair
 from fleet.inventory.inspection import Inspection
 from fleet.inventory.models import (
@@ -70,6 +71,7 @@ OWN: Final = (
     Own(Bike, "rider", {"description": "Erased bike"}, ("code",)),
     Own(WheelPair, "bike__rider", {"name": ERASED}, ("code",)),
     Own(Instrument, "rider", {"name": "Erased gauge"}, ("code",)),
+    Own(GaugeComparison, "instrument__rider", VOID),
     Own(JobTicket, "wheel_pair__bike__rider", {"wish": ""}),
     Own(Reservation, "rider", {"end_reason": "", **VOID}),
     Own(StockMovement, "fitting__wheel_pair__bike__rider", {"reason": "", **VOID}),
@@ -111,6 +113,7 @@ TOLD: Final[tuple[Kept, ...]] = (Notice, TellingChoice, Reply, Upload)
 CHASSIS: Final = ("wheelbase_mm", "rake_deg", "fork_offset_mm", "front_rim_in", "rear_rim_in")
 
 SEARCHED: Final[dict[Kept, tuple[str, ...]]] = {
+    GaugeComparison: ("void_reason",),
     RoleOffer: ("meant_for",),
     ReferenceNote: ("source", "track_name", "pace"),
     Notice: ("sentence",),

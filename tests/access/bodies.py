@@ -82,6 +82,8 @@ def _token(scene):
 
 
 _BODIES = {
+    "POST comparisons": _always(instrument="@own-gauge", own_kpa=212.0, master_kpa=210.0, compared_at=AT),
+    "POST comparisons/{pk}/void": _always(**_WRONG),
     "POST handovers": _always(tire="@gift"),
     "POST handovers/accept": _token,
     "POST handovers/decline": _token,

@@ -63,6 +63,7 @@ OF = {
     "photos/": "photo",
     "garage/tires/": "tire",
     "garage/handovers/": "handover",
+    "garage/comparisons/": "comparison",
     "garage/stints/": "stint",
     "desk/days/": "day",
     "desk/events/": "event",
@@ -155,7 +156,7 @@ def form_for(scene, label):
         },
         "POST garage/sharing/": {"organisation": rows["organisation"].pk},
         "POST garage/wheels/{pk}/stint/": stint,
-        "POST garage/gauge/": {"name": "pocket gauge", "own_kpa": "33", "master_kpa": "32"},
+        "POST garage/gauge/": {"name": "pocket gauge", "own_kpa": "33", "master_kpa": "32", "key": key},
         "POST garage/bikes/add/": {"description": "600 sport", "wheels": "dry"},
         "POST garage/bikes/{pk}/wheels/": {"name": "wet"},
         "POST garage/wheels/{pk}/off/{axle}/": {

@@ -6,7 +6,7 @@ from fleet.accounts.actions import add_organisation, add_person, give_role, make
 from fleet.accounts.models import Role
 from fleet.accounts.policy import SERVICE
 from fleet.catalogue.actions import note_reference
-from fleet.garage.actions import invite, share
+from fleet.garage.actions import add_instrument, compare_gauge, invite, share
 from fleet.inventory.actions import (
     add_own_tire,
     enter_recall,
@@ -98,7 +98,15 @@ def grow_access(world, number):
         at=world.now,
         tire=add_own_tire(by=SERVICE, at=world.now, rider=world.rider, spec=world.front_spec),
     )
+    gauge = add_instrument(
+        by=robin, code=f"own-{number}", name="Own gauge", kind="pressure", rider=world.rider
+    )
+    comparison = compare_gauge(
+        by=robin, at=world.now, instrument=gauge, own_kpa=212.0, master_kpa=210.0, compared_at=world.now
+    )
     world.rows |= {
+        "own-gauge": gauge,
+        "comparison": comparison,
         "handover": handover,
         "listing": listings[-1],
         "front-listing": listings[0],

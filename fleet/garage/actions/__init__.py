@@ -1,5 +1,6 @@
 """Writes about riders, what they own, and with whom they share: what is begun and ended, and what is corrected."""
 
+from fleet.garage.actions.comparing import compare_gauge, keep_comparison, void_comparison
 from fleet.garage.actions.corrections import (
     correct_bike,
     correct_instrument,
@@ -27,15 +28,18 @@ __all__ = [
     "add_instrument",
     "add_wheel_pair",
     "claim_record",
+    "compare_gauge",
     "correct_bike",
     "correct_instrument",
     "correct_rider",
     "correct_wheel_pair",
     "invite",
+    "keep_comparison",
     "open_garage",
     "register_rider",
     "revoke_invitation",
     "share",
     "take_back",
     "use_wheel_pair",
+    "void_comparison",
 ]

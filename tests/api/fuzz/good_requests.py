@@ -93,6 +93,15 @@ def good_requests(world, unspent):
         "POST sharings/{id}/withdraw": {},
         "POST invitations": {"body": {"rider": row["rider"]}},
         "POST invitations/{id}/revoke": {},
+        "POST comparisons": {
+            "body": {
+                "instrument": str(world.rows["own-gauge"].pk),
+                "own_kpa": 212.0,
+                "master_kpa": 210.0,
+                "compared_at": ago(5),
+            }
+        },
+        "POST comparisons/{id}/void": void,
         "POST handovers": {"body": {"tire": str(world.rows["handover"].tire_id)}},
         "POST handovers/{id}/withdraw": {},
         "POST handovers/accept": {"body": {"token": unspent.handover_token}},
