@@ -14,7 +14,7 @@ from fleet.inventory.models import Fitting, Removal
 from fleet.running.models import Stint
 from fleet.science.product_life import LifeDifference, compare
 from fleet.trials.models import Side, TireTest
-from fleet.trials.queries import AXLES, sets_of
+from fleet.trials.queries import AXLES, sets_of_each
 
 LEVEL_OF_DOUBT: Final = 0.05
 """Chance of so large a difference by luck alone, from which on two specs are not told apart (log-rank test)."""
@@ -111,12 +111,30 @@ class SpecDifference:
 
 def followed_of(test: TireTest) -> list[Followed]:
     """Return the tires of both sets of a test with what they ran since they were fitted."""
-    found = []
-    for side, tire_set in sets_of(test).items():
-        found += [
-            _followed(side, axle, tire_set.fittings[axle]) for axle in AXLES if axle in tire_set.fittings
+    return followed_of_each([test])[test.pk]
+
+
+def followed_of_each(tests: Sequence[TireTest]) -> dict[uuid.UUID, list[Followed]]:
+    """Return the same for each of some tests, in a fixed number of queries."""
+    sets = sets_of_each(tests)
+    fittings = [row for sides in sets.values() for one in sides.values() for row in one.fittings.values()]
+    ridden: dict[uuid.UUID, list[Stint]] = defaultdict(list)
+    stints = Stint.objects.filter(
+        wheel_pair__in={row.wheel_pair_id for row in fittings}, voided_at__isnull=True
+    )
+    for stint in stints.select_related("layout__track").order_by("started_at", "id"):
+        ridden[stint.wheel_pair_id].append(stint)
+    removals = Removal.objects.filter(fitting__in=fittings, voided_at__isnull=True)
+    removed = {row.fitting_id: row for row in removals}
+    return {
+        pk: [
+            _followed(side, axle, row, ridden[row.wheel_pair_id], removed.get(row.pk))
+            for side, one in sides.items()
+            for axle in AXLES
+            if (row := one.fittings.get(axle)) is not None
         ]
-    return found
+        for pk, sides in sets.items()
+    }
 
 
 def came_off_at(followed: Sequence[Followed]) -> datetime | None:
@@ -129,8 +147,8 @@ def came_off_at(followed: Sequence[Followed]) -> datetime | None:
 def lives_by_spec(tests: Sequence[TireTest]) -> list[SpecLives]:
     """Return what some tests know of each spec; a tire that two tests follow counts once."""
     seen: dict[uuid.UUID, Followed] = {}
-    for test in tests:
-        for one in followed_of(test):
+    for followed in followed_of_each(tests).values():
+        for one in followed:
             seen[one.fitting] = one
     by_spec: dict[TireSpec, list[Followed]] = defaultdict(list)
     for one in seen.values():
@@ -165,14 +183,13 @@ def _difference(first: SpecLives, second: SpecLives) -> SpecDifference:
     return SpecDifference(first, second, found)
 
 
-def _followed(side: str, axle: str, fitting: Fitting) -> Followed:
-    stints = Stint.objects.filter(
-        wheel_pair=fitting.wheel_pair_id, started_at__gte=fitting.fitted_at, voided_at__isnull=True
-    ).select_related("layout__track")
-    if fitting.removed_at is not None:
-        stints = stints.filter(ended_at__lte=fitting.removed_at)
-    ridden = list(stints)
-    removal = fitting.removals.filter(voided_at__isnull=True).first() if fitting.removed_at else None
+def _followed(
+    side: str, axle: str, fitting: Fitting, stints: Sequence[Stint], removal: Removal | None
+) -> Followed:
+    off = fitting.removed_at
+    ridden = [
+        one for one in stints if one.started_at >= fitting.fitted_at and (off is None or one.ended_at <= off)
+    ]
     return Followed(
         fitting=fitting.pk,
         side=str(Side(side).label),

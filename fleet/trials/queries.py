@@ -1,6 +1,8 @@
 """Reads of tire tests, narrowed to who asks, and of what a rider opens to those who test their bike."""
 
 import uuid
+from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from django.db.models import Exists, OuterRef, Q, QuerySet
@@ -83,6 +85,19 @@ def may_read(by: Actor, test: TireTest) -> bool:
     return isinstance(by, Service) or test.bike.rider.person_id == by.pk or is_open(test)
 
 
+def readable_of(by: Actor, tests: Sequence[TireTest]) -> list[TireTest]:
+    """Return those of some tests of which somebody reads what was measured, in one query."""
+    opened = TireTest.objects.filter(
+        is_opened("bike__rider", "organisation"), pk__in=[one.pk for one in tests]
+    )
+    known = set(opened.values_list("pk", flat=True))
+    return [
+        one
+        for one in tests
+        if isinstance(by, Service) or one.pk in known or one.bike.rider.person_id == by.pk
+    ]
+
+
 def may_test(by: Actor, organisation: Organisation) -> bool:
     """Return whether somebody tests for an organisation."""
     return isinstance(by, Service) or organisations(by, Right.RUN_TESTS).filter(pk=organisation.pk).exists()
@@ -139,34 +154,46 @@ def sets_of(test: TireTest) -> dict[str, TireSet]:
 
     Nothing is stored about it: a set is what was fitted.
     """
-    rows = (
-        Fitting.objects.filter(
-            wheel_pair__in={test.baseline_pair_id, test.candidate_pair_id}, voided_at__isnull=True
-        )
-        .select_related("tire__spec__line")
-        .order_by("fitted_at", "id")
-    )
-    first = {run.side: run.stint for run in reversed(standing_runs(test))}
-    found: dict[str, TireSet] = {}
-    for side in Side.values:
-        specs, pair = test.specs(side), test.pair(side)
-        fittings: dict[str, Fitting] = {}
-        for row in rows:
-            if row.wheel_pair_id == pair.pk and row.tire.spec_id == specs[row.axle].pk:
-                if side in first and not _was_on(row, first[side]):
-                    continue
-                fittings[row.axle] = row
-        found[side] = TireSet(side, fittings)
-    return found
+    return sets_of_each([test])[test.pk]
+
+
+def sets_of_each(tests: Sequence[TireTest]) -> dict[uuid.UUID, dict[str, TireSet]]:
+    """Return both sets of each of some tests, in two queries however many they are."""
+    pairs = {pk for test in tests for pk in (test.baseline_pair_id, test.candidate_pair_id)}
+    by_pair: dict[uuid.UUID, list[Fitting]] = defaultdict(list)
+    fittings = Fitting.objects.filter(wheel_pair__in=pairs, voided_at__isnull=True)
+    for row in fittings.select_related("tire__spec__line").order_by("fitted_at", "id"):
+        by_pair[row.wheel_pair_id].append(row)
+    first: dict[uuid.UUID, dict[str, Stint]] = defaultdict(dict)
+    for run in _standing(Run.objects.filter(test__in=tests)):
+        first[run.test_id].setdefault(run.side, run.stint)
+    return {
+        test.pk: {
+            side: _set(test, side, by_pair[test.pair(side).pk], first[test.pk].get(side))
+            for side in Side.values
+        }
+        for test in tests
+    }
+
+
+def _set(test: TireTest, side: str, rows: Sequence[Fitting], first: Stint | None) -> TireSet:
+    specs = test.specs(side)
+    found: dict[str, Fitting] = {}
+    for row in rows:
+        if row.tire.spec_id == specs[row.axle].pk and (first is None or _was_on(row, first)):
+            found[row.axle] = row
+    return TireSet(side, found)
 
 
 def standing_runs(test: TireTest) -> list[Run]:
     """Return the runs of a test that were not voided, in the order they were ridden."""
-    rows = test.runs.filter(voided_at__isnull=True, stint__voided_at__isnull=True)
-    return list(
-        rows.select_related("stint__layout__track", "stint__day", "stint__wheel_pair").order_by(
-            "stint__started_at", "id"
-        )
+    return list(_standing(test.runs.all()))
+
+
+def _standing(runs: QuerySet[Run]) -> QuerySet[Run]:
+    rows = runs.filter(voided_at__isnull=True, stint__voided_at__isnull=True)
+    return rows.select_related("stint__layout__track", "stint__day", "stint__wheel_pair").order_by(
+        "stint__started_at", "id"
     )
 
 

@@ -5,6 +5,8 @@ from datetime import timedelta
 
 import numpy as np
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
 from fleet.accounts.policy import SERVICE
 from fleet.garage.actions import add_wheel_pair
@@ -20,6 +22,7 @@ from fleet.trials.following import (
     followed_of,
     lives_by_spec,
 )
+from fleet.trials.queries import readable_of, trials_for
 from tests.trials.conftest import MORNING
 
 
@@ -87,6 +90,20 @@ def test_the_set_is_off_once_both_its_tires_are(trial, candidate, now):
         )
         off = came_off_at(followed_of(trial))
         assert off == (now - timedelta(minutes=10) if axle == "rear" else None)
+
+
+def test_more_tests_are_compared_with_no_more_queries(
+    trial, plan, tester, runs, ride, candidate, django_assert_num_queries
+):
+    others = [plan_test(by=tester, **plan | {"code": f"t-{number}"}) for number in (2, 3, 4)]
+    with CaptureQueriesContext(connection) as one:
+        lives_by_spec(readable_of(tester, list(trials_for(tester).filter(pk=trial.pk))))
+
+    with django_assert_num_queries(len(one)):
+        lives = lives_by_spec(readable_of(tester, list(trials_for(tester))))
+
+    assert len(others) == 3
+    assert sum(len(spec.tires) for spec in lives) == 4
 
 
 def lived(spec, now, *lives):

@@ -6,7 +6,7 @@ from django.views.decorators.http import require_safe
 
 from fleet.pages.asking import person_of, require_place
 from fleet.trials.following import differences_between, lives_by_spec
-from fleet.trials.queries import may_read, trials_for
+from fleet.trials.queries import readable_of, trials_for
 
 
 @require_safe
@@ -14,6 +14,6 @@ def specs(request: HttpRequest) -> HttpResponse:
     """Show the specs of every test whose readings somebody may read, compared pair by pair."""
     by = person_of(request)
     require_place(by, "trials")
-    lives = lives_by_spec([test for test in trials_for(by) if may_read(by, test)])
+    lives = lives_by_spec(readable_of(by, list(trials_for(by))))
     context = {"place": "trials", "lives": lives, "differences": differences_between(lives)}
     return render(request, "pages/trials/specs.html", context)

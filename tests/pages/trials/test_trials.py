@@ -1,6 +1,7 @@
 """The pages of tire tests: bad input first, then what each shows, and the whole way from plan to report in a browser."""
 
 import io
+import re
 import uuid
 from datetime import timedelta
 
@@ -18,6 +19,7 @@ from fleet.running.actions import note_feel
 from fleet.trials.actions import add_run, judge_test, publish_report
 from fleet.trials.models import Part, TireTest
 from tests.pages.browser import check, sign_in
+from tests.photos.pictures import jpeg
 from tests.trials.conftest import MORNING, NOON
 
 VERDICT = "The Alder holds the line."
@@ -190,6 +192,31 @@ def test_every_page_of_a_test_fits_a_phone_and_a_hand_and_axe_finds_nothing(page
         check(page, 48)
 
 
+def note_a_pressure(page):
+    page.get_by_role("link", name="Start pressures", exact=True).click()
+    page.get_by_label("Front: ").check()
+    page.get_by_role("textbox", name="Pressure reported, psi").fill("33")
+    page.get_by_label("Where it was found").fill("a paddock notebook")
+    page.get_by_label("Day it is from").fill("2026-06-01")
+    page.get_by_role("button", name="Add the note").click()
+    expect(page.get_by_role("listitem").filter(has_text="a paddock notebook")).to_contain_text("33.0 psi")
+    page.get_by_role("link", name="The test").click()
+
+
+def note_a_tread(page):
+    page.get_by_role("link", name=re.compile(r"What the tread shows\W+candidate")).click()
+    page.get_by_label("Rear: ").check()
+    page.get_by_label("Left shoulder").check()
+    page.get_by_label("Rolled grain").check()
+    page.get_by_label("Photo, if it shows more").set_input_files(
+        {"name": "tread.jpg", "mimeType": "image/jpeg", "buffer": jpeg()}
+    )
+    page.get_by_role("button", name="Store what it shows").click()
+    expect(page.get_by_role("img", name="Photo: rear tread, left shoulder, rolled grain")).to_be_visible()
+    page.get_by_role("link", name="Runs").click()
+    expect(page.get_by_text("Rear tread, left shoulder: rolled grain")).to_be_visible()
+
+
 @pytest.mark.browser
 def test_a_whole_test_is_played_from_plan_to_report(
     page, tester, shared, bike, plan, fitted, candidate, chassis, ride, now
@@ -217,18 +244,36 @@ def test_a_whole_test_is_played_from_plan_to_report(
     expect(page.get_by_role("row", name="Front radius, mm 300.0 305.0 +5.0")).to_be_visible()
     page.get_by_role("link", name="The test").click()
 
+    note_a_pressure(page)
     page.get_by_role("link", name="Runs", exact=True).click()
     for counted in (1, 2):
         page.get_by_label("Stint").select_option(index=0)
         page.get_by_role("button", name="Count it as a run").click()
         expect(page.locator(".log-entry")).to_have_count(counted)
+    note_a_tread(page)
     page.get_by_role("link", name="What they tell").click()
     expect(page.get_by_text("The candidate is faster by").first).to_be_visible()
     page.get_by_label("Your verdict").fill(VERDICT)
     page.get_by_role("button", name="Store the verdict").click()
     expect(page.get_by_text("The verdict is stored.")).to_be_visible()
+    for fitting in candidate.values():
+        remove_tire(
+            by=SERVICE,
+            at=now,
+            fitting=fitting,
+            removed_at=now - timedelta(minutes=5),
+            reason="worn",
+            destination="scrapped",
+        )
+    page.reload()
+    expect(page.get_by_text("Both candidate tires came off on")).to_be_visible()
+    page.get_by_label("Final remark").fill("Worn to the end, and evenly.")
+    page.get_by_role("button", name="Finish the test").click()
+    expect(page.get_by_text("The test is finished.").first).to_be_visible()
     page.get_by_role("link", name="The test").click()
     page.get_by_role("link", name="Report").click()
     expect(page.locator("blockquote").get_by_text(VERDICT)).to_be_visible()
+    expect(page.locator("blockquote").get_by_text("Worn to the end, and evenly.")).to_be_visible()
+    expect(page.get_by_text("Candidate, rear tread, left shoulder: rolled grain.")).to_be_visible()
     page.get_by_role("button", name="Make a link").click()
     expect(page.get_by_text("Anybody with this link reads")).to_be_visible()
