@@ -81,7 +81,11 @@ def stop_signal(service):
     return signal.Signals[SERVICES[service].get("stop_signal", "SIGTERM")]
 
 
-def test_the_web_process_finishes_the_answer_it_has_begun(start, database, free_port):
+def test_the_web_process_finishes_the_answer_it_has_begun(start, database, free_port, tmp_path):
+    gather = [sys.executable, "manage.py", "collectstatic", "--no-input", "-v0"]
+    subprocess.run(
+        gather, cwd=ROOT, env=environment_of("web", tmp_path, FLEET_DATABASE_URL=database), check=True
+    )
     process, log = start("web", port=free_port)
     wait_for(log, "Serving on")
     answers = []
