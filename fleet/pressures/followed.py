@@ -81,7 +81,7 @@ def follow(
         step_kpa=step_on(gauge, rider.person),
         gauge_offset_kpa=gauge.offset_kpa if gauge else 0.0,
     )
-    line.by_hand = ByHand(line.shown_kpa, line.tire_c, by_hand["is_beyond_range"], bulletin.number)
+    line.by_hand = ByHand(set_kpa, line.shown_kpa, line.tire_c, by_hand["is_beyond_range"], bulletin.number)
     line.shown_kpa = round(float(on_gauge), 3)
     line.expected_hot_kpa, line.tire_c = by_hand["expected_hot_kpa"], by_hand["tire_c"]
     line.limit_hit = ""
@@ -102,7 +102,7 @@ def as_drafted(lines: Iterable[GuidanceLine], conditions: Conditions) -> list[Gu
     for line in found:
         override = getattr(line, "override", None)
         if override is not None:
-            line.by_hand = ByHand(line.shown_kpa, line.tire_c, override.is_beyond_range)
+            line.by_hand = ByHand(override.set_kpa, line.shown_kpa, line.tire_c, override.is_beyond_range)
             line.shown_kpa, line.limit_hit = override.set_kpa, ""
             line.expected_hot_kpa = reached_kpa(line, override.set_kpa, conditions)
     return found

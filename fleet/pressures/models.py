@@ -32,8 +32,9 @@ class Guidance(Noun):
 
 @dataclass(frozen=True)
 class ByHand:
-    """What was worked out for a line that shows a person's figure instead, and the bulletin that holds it, once issued."""
+    """What was worked out for a line that shows a person's figure instead, that figure on a true gauge, and its bulletin, once issued."""
 
+    set_kpa: float
     computed_kpa: float
     tire_c: float
     is_beyond_range: bool

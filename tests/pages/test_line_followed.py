@@ -41,7 +41,7 @@ def test_the_garage_shows_the_bulletins_figure_with_the_own_one_and_why(as_, rid
     page = re.sub(r" *\n *", " ", as_(rider.person).get("/garage/").content.decode())
 
     assert '<span class="figure">29.0</span>' in page
-    assert "Set by hand by the organiser, bulletin 1" in page
+    assert f"Set by hand by the organiser, bulletin 1</strong>, to 29.0{SPACE}psi on a true gauge" in page
     assert f"Worked out for this bike alone: {own}" in page
     assert "leaves the range" not in page
     assert "asked for" not in page
