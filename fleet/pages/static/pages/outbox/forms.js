@@ -101,6 +101,7 @@
       told: told(form),
       fields,
       madeAt: now.getTime(),
+      followedUntil: now.getTime() + PATIENCE_MS,
       state: "waiting",
       reasons: [],
     };
@@ -133,6 +134,7 @@
 
   // Where somebody goes on when nothing can be sent now. The browser is asked to send it even with no page open.
   async function leave(entry) {
+    if (entry.key) await Entries.change(entry.key, { followedUntil: 0 });
     const worker = await navigator.serviceWorker?.getRegistration();
     await worker?.sync?.register("outbox").catch(() => {});
     const isJob = entry.job && dataset.waiting;

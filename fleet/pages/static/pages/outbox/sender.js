@@ -12,6 +12,11 @@ const Sender = (() => {
     return !entry.part || !earlier.part || entry.part === earlier.part;
   }
 
+  // Whether somebody is about to see the next page: another page or the worker may send an entry that its own page follows.
+  function isSeen(entry, shownKey) {
+    return entry.key === shownKey || (entry.followedUntil ?? 0) > Date.now();
+  }
+
   // The token is asked for anew: the one in a form that waited overnight is too old.
   async function askPass() {
     const answer = await fetch(TOKEN, { cache: "no-store", signal: AbortSignal.timeout(PATIENCE_MS) });
@@ -90,10 +95,10 @@ const Sender = (() => {
         stuck.push(entry);
         continue;
       }
-      let outcome = await settle(entry, await insist(entry, pass, key === shownKey));
+      let outcome = await settle(entry, await insist(entry, pass, isSeen(entry, shownKey)));
       if (outcome === "token") {
         pass = await askPass();
-        outcome = await settle(entry, await insist(entry, pass, key === shownKey));
+        outcome = await settle(entry, await insist(entry, pass, isSeen(entry, shownKey)));
       }
       if (["sign-in", "person", "token"].includes(outcome)) return outcome;
       // The order stands for a while; an entry the service never gets through does not hold up the others for good.
