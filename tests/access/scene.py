@@ -198,6 +198,7 @@ def _side(scene, cast, side, vendor, organiser, numbers):
             wheel_pair=pair,
             started_at=scene.now - timedelta(hours=3),
             ended_at=scene.now - timedelta(minutes=160),
+            layout=cast["layout"],
             distance_km=30.0,
         ),
     }
