@@ -44,6 +44,7 @@ WRITE_SCOPES: Final[dict[str, Scope]] = {
     "fitting": Scope.WRITE_FITTINGS,
     "removal": Scope.WRITE_FITTINGS,
     "hold": Scope.WRITE_HOLDS,
+    "inspection": Scope.WRITE_HOLDS,
     "recall": Scope.WRITE_HOLDS,
     "sidewall": Scope.WRITE_HOLDS,
     "event": Scope.WRITE_EVENTS,

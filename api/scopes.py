@@ -16,6 +16,7 @@ from fleet.events.queries import days_for, entrants_for, events_for, open_to
 from fleet.garage import queries as garage
 from fleet.garage.models import Bike, Instrument, Rider, Sharing, WheelPair
 from fleet.inventory.availability import reservations_for
+from fleet.inventory.inspection import Inspection
 from fleet.inventory.models import Fitting, Hold, JobTicket, Lot, RecallNotice, Removal, SidewallReading, Tire
 from fleet.inventory.ownership import once_theirs, records_of, since_last_handed, theirs_then
 from fleet.inventory.queries import (
@@ -29,7 +30,7 @@ from fleet.inventory.queries import (
 )
 from fleet.inventory.reservation import Reservation
 from fleet.life.affected import recalls_for
-from fleet.life.queries import tires_for, tires_told_whole
+from fleet.life.queries import inspections_for, tires_for, tires_told_whole
 from fleet.pressures.models import Guidance
 from fleet.running.models import (
     AdviceAnswer,
@@ -215,6 +216,11 @@ def holds(by: Person, at: datetime) -> QuerySet[Hold]:
         .select_related("tire__spec__line", "placed_for")
         .order_by("-placed_at", "id")
     )
+
+
+def inspections(by: Person, at: datetime) -> QuerySet[Inspection]:
+    """Return what was found on the tires whose story somebody may read, and what their own organisation's inspectors found."""
+    return inspections_for(by, on=at.date()).select_related("tire", "inspected_for")
 
 
 def recalls(by: Person, _at: datetime) -> QuerySet[RecallNotice]:

@@ -27,6 +27,7 @@ from api.v1.fittings import FittingView
 from api.v1.groups import GroupView, SlotView
 from api.v1.handovers import HandoverView
 from api.v1.holds import HoldView
+from api.v1.inspections import InspectionView
 from api.v1.instruments import InstrumentView
 from api.v1.invitations import InvitationView
 from api.v1.keys import ApiKeyView
@@ -90,6 +91,7 @@ router.register("tickets", TicketView, basename="ticket")
 router.register("fittings", FittingView, basename="fitting")
 router.register("removals", RemovalView, basename="removal")
 router.register("holds", HoldView, basename="hold")
+router.register("inspections", InspectionView, basename="inspection")
 router.register("recalls", RecallView, basename="recall")
 router.register("sidewalls", SidewallView, basename="sidewall")
 router.register("events", EventView, basename="event")

@@ -135,6 +135,10 @@ _BODIES = {
     "POST holds (vendor)": _always(**_HOLD, placed_for="@organisation"),
     "POST holds (inspection)": _always(**_HOLD, placed_for="@organiser"),
     "POST holds/{pk}/lift": _always(reason="looked at the carcass"),
+    "POST inspections": _always(
+        tire="@tire", inspected_for="@organiser", outcome="advise", words="worn", inspected_at=AT
+    ),
+    "POST inspections/{pk}/void": _always(**_WRONG),
     "POST recalls": _always(
         entered_for="@organisation",
         reference="W-900",

@@ -28,6 +28,8 @@ NAMED_IN_INPUT = [
     ("fittings/replace", "tire", "tire"),
     ("holds", "tire", "tire"),
     ("holds", "placed_for", "organisation"),
+    ("inspections", "tire", "tire"),
+    ("inspections", "inspected_for", "organisation"),
     ("recalls", "entered_for", "organisation"),
     ("sidewalls", "tire", "tire"),
     ("sidewalls", "read_for", "organisation"),

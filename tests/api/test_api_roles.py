@@ -84,14 +84,17 @@ def test_the_crew_read_an_entrants_tire_without_its_age_and_origin(ask, request,
 @pytest.mark.parametrize("who", ["rider_person", "fitter", "inspector"])
 def test_rider_vendor_and_tech_inspection_read_a_tires_origin(ask, request, world, who):
     read = rows(ask(request.getfixturevalue(who)), f"tires?rider={world.rider.pk}")
+    read = [row for row in read if row["lot"]]  # one of Robin's came from elsewhere
 
     assert len(read) == 2
-    assert all(row["lot"] and row["made_on"] and row["revision"] is not None for row in read)
+    assert all(row["made_on"] and row["revision"] is not None for row in read)
 
 
 @pytest.mark.parametrize("who", ["rider_person", "fitter", "inspector"])
 def test_rider_vendor_and_tech_inspection_read_a_tires_whole_life(ask, request, world, who):
     read = rows(ask(request.getfixturevalue(who)), f"assessments?rider={world.rider.pk}")
+    on_wheels = {str(fitting.tire_id) for fitting in world.fitted.values()}
+    read = [row for row in read if row["tire"] in on_wheels]
 
     assert len(read) == 2
     assert all(row[name] is not None for row in read for name in USE if name != "depth_mm")

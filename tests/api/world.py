@@ -20,7 +20,14 @@ from fleet.events.actions import (
     record_conditions,
 )
 from fleet.garage.actions import add_bike, add_instrument, add_wheel_pair, register_rider
-from fleet.inventory.actions import fit_tire, place_hold, receive_lot, remove_tire, take_wheels_in
+from fleet.inventory.actions import (
+    fit_tire,
+    inspect_tire,
+    place_hold,
+    receive_lot,
+    remove_tire,
+    take_wheels_in,
+)
 from fleet.life.assessments import assess
 from fleet.life.models import Flag
 from fleet.pressures.actions import draft_day, issue_bulletin
@@ -175,6 +182,15 @@ class World:
             reason="damage",
             placed_at=self.now - timedelta(hours=2),
         )
+        inspection = inspect_tire(
+            by=SERVICE,
+            at=self.now,
+            tire=fitting.tire,
+            inspected_for=self.longfield,
+            outcome="advise",
+            words="Worn at the left edge.",
+            inspected_at=self.now,
+        )
         tread = record_tread(
             by=SERVICE, at=self.now, tire=fitting.tire, zone="C", taken_at=self.now, depth_mm=4.8
         )
@@ -185,6 +201,7 @@ class World:
             "fitting": fitting,
             "tire": fitting.tire,
             "hold": hold,
+            "inspection": inspection,
             "tread": tread,
             "surface-note": seen,
         }

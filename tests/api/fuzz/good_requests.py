@@ -17,6 +17,7 @@ def rows_by_noun(world):
     """Return ids by the names that addresses, filters and bodies use: rows of the world, then one of nobody."""
     found = {"vendor": [world.tarn, world.rows["organisation"]], "organiser": [world.longfield]}
     found |= {"placed_for": [world.tarn, world.longfield], "registered_with": [world.tarn]}
+    found |= {"inspected_for": [world.longfield]}
     found |= {"person": [world.rider.person, world.director], "guidance": [world.rows["bulletin"].guidance]}
     found |= {"test": [world.rows["tire-test"]]}
     for prefix, _view, noun in router.registry:
@@ -216,6 +217,15 @@ def good_requests(world, unspent):
             "body": {"tire": row["tire"], "placed_for": tarn, "reason": "damage", "placed_at": ago(5)}
         },
         "POST holds/{id}/lift": {"body": {"reason": "looked at it"}},
+        "POST inspections": {
+            "body": {
+                "tire": str(world.fitted["front"].tire.pk),
+                "inspected_for": longfield,
+                "outcome": "pass",
+                "inspected_at": ago(5),
+            }
+        },
+        "POST inspections/{id}/void": void,
         "POST recalls": {
             "body": {
                 "entered_for": tarn,
