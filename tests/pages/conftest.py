@@ -159,6 +159,21 @@ def page(chromium, server):
 
 
 @pytest.fixture
+def another(chromium, server):
+    """More browsers, each with nothing kept from before; what they write on their consoles is not looked at."""
+    contexts = []
+
+    def open_one(**options):
+        context = chromium.new_context(base_url=server.url, **options)
+        contexts.append(context)
+        return context.new_page()
+
+    yield open_one
+    for context in contexts:
+        context.close()
+
+
+@pytest.fixture
 def link(server):
     """The way from the devices to the service, whole until a test breaks it."""
     opened = Link(server.thread.port)

@@ -193,9 +193,8 @@ def test_a_stint_is_logged_with_the_steppers(page, scene, rider_person):
     expect(page.get_by_role("cell", name="32.0")).to_be_visible()
 
 
-def test_a_stint_can_be_logged_without_script(chromium, server, scene, rider_person):
-    context = chromium.new_context(base_url=server.url, java_script_enabled=False)
-    page = context.new_page()
+def test_a_stint_can_be_logged_without_script(another, scene, rider_person):
+    page = another(java_script_enabled=False)
     sign_in(page, rider_person)
 
     page.get_by_role("link", name="Log a stint").click()
@@ -203,7 +202,6 @@ def test_a_stint_can_be_logged_without_script(chromium, server, scene, rider_per
     page.get_by_role("button", name="Store the stint").click()
 
     expect(page.get_by_text("Stint stored")).to_be_visible()
-    context.close()
 
 
 def test_a_key_is_made_read_and_revoked_on_a_phone(page, scene, director):

@@ -133,10 +133,9 @@ def test_a_number_of_another_week_than_the_lots_and_one_that_cannot_be_are_said_
 
 
 def test_without_script_the_question_is_asked_after_sending(
-    chromium, server, assessed, ticket, wide_lot, fitter, wheel_pair
+    another, assessed, ticket, wide_lot, fitter, wheel_pair
 ):
-    context = chromium.new_context(base_url=server.url, java_script_enabled=False)
-    page = context.new_page()
+    page = another(java_script_enabled=False)
     sign_in(page, fitter)
     expect(page.get_by_role("heading", name="Trailer").first).to_be_visible()
     page.goto(reverse("fit", args=[ticket.pk, "rear"]))
@@ -148,7 +147,6 @@ def test_without_script_the_question_is_asked_after_sending(
     page.get_by_role("button", name="Fit it all the same").click()
     expect(page.get_by_text("Rear tire fitted")).to_be_visible()
 
-    context.close()
     assert fitted_now(wheel_pair).get(axle="rear").tire.lot == wide_lot
 
 

@@ -1,7 +1,5 @@
 """The stint form in a real browser on two phones: the quick task in steps, what is asked, and what else can be noted."""
 
-import time
-
 import pytest
 from django.urls import reverse
 from playwright.sync_api import expect
@@ -21,10 +19,9 @@ def opened(page, rider_person, guidance, assessed, slot, wheel_pair):
 
 
 @pytest.mark.parametrize("width", [320, 390])
-def test_a_stint_takes_four_steps_and_less_than_twenty_seconds(opened, width):
+def test_a_stint_takes_three_taps_and_two_numbers(opened, width):
     opened.set_viewport_size({"width": width, "height": 700})
     opened.goto(reverse("garage"))
-    started = time.monotonic()
 
     opened.get_by_role("link", name="Log a stint").click()
     expect(opened.get_by_label("Laps", exact=True)).to_have_value("10")
@@ -34,7 +31,6 @@ def test_a_stint_takes_four_steps_and_less_than_twenty_seconds(opened, width):
     opened.get_by_role("button", name="Store the stint").click()
     expect(opened.get_by_text("Stint stored")).to_be_visible()
 
-    assert time.monotonic() - started < 20
     stint = Stint.objects.get()
     assert (stint.laps, stint.pressures.count(), stint.feel_notes.count()) == (10, 2, 1)
     check(opened, 48)
@@ -46,12 +42,9 @@ def test_a_stint_takes_four_steps_and_less_than_twenty_seconds(opened, width):
 
 
 @pytest.mark.parametrize("width", [320, 390])
-def test_a_doubt_is_asked_and_confirmed_with_one_tick(
-    chromium, server, rider_person, guidance, assessed, slot, width
-):
-    # A context of its own: the browser itself writes on its console that a form was answered with 422.
-    context = chromium.new_context(base_url=server.url, viewport={"width": width, "height": 700})
-    page = context.new_page()
+def test_a_doubt_is_asked_and_confirmed_with_one_tick(another, rider_person, guidance, assessed, slot, width):
+    # The browser itself writes on its console that a form was answered with 422.
+    page = another(viewport={"width": width, "height": 700})
     sign_in(page, rider_person)
     page.get_by_role("link", name="Log a stint").click()
     page.get_by_label("Rear, hot, psi", exact=True).fill("21")
@@ -65,7 +58,6 @@ def test_a_doubt_is_asked_and_confirmed_with_one_tick(
     expect(page.get_by_role("heading", name="After the stint")).to_be_visible()
     expect(page.get_by_text("Stint stored")).to_be_visible()
     assert Stint.objects.count() == 1
-    context.close()
 
 
 def test_everything_that_can_be_noted_fits_a_phone(opened):
@@ -85,12 +77,11 @@ def test_everything_that_can_be_noted_fits_a_phone(opened):
 
 
 def test_what_another_page_sends_for_a_form_is_still_said_on_the_page_that_follows(
-    chromium, server, rider_person, guidance, assessed, slot
+    another, rider_person, guidance, assessed, slot
 ):
-    context = chromium.new_context(base_url=server.url, viewport={"width": 390, "height": 700})
-    page = context.new_page()
+    page = another(viewport={"width": 390, "height": 700})
     sign_in(page, rider_person)
-    other = context.new_page()
+    other = page.context.new_page()
     other.goto(reverse("garage"))
     # The other page's round stands before the form's own in the queue of senders, and takes the entry along.
     other.evaluate(
@@ -105,4 +96,3 @@ def test_what_another_page_sends_for_a_form_is_still_said_on_the_page_that_follo
 
     expect(page.get_by_role("heading", name="After the stint")).to_be_visible()
     expect(page.get_by_text("Stint stored")).to_be_visible()
-    context.close()

@@ -66,8 +66,8 @@ def test_whoever_finds_a_wheel_reads_it_on_a_phone(page, assessed):
     check(page, 48)
 
 
-def test_an_unknown_code_is_as_open_to_everybody(chromium, server):
-    page = chromium.new_page(base_url=server.url, viewport={"width": 320, "height": 700})
+def test_an_unknown_code_is_as_open_to_everybody(another):
+    page = another(viewport={"width": 320, "height": 700})
 
     assert page.goto(reverse("found", args=["A" * 16])).status == 404
 
