@@ -1,5 +1,7 @@
 """What can be bought: lines, specs, published pressures and what others reported."""
 
+from typing import Final
+
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 
@@ -21,6 +23,10 @@ class Axle(models.TextChoices):
 
     FRONT = "front", "Front"
     REAR = "rear", "Rear"
+
+
+AXLES: Final = (Axle.FRONT.value, Axle.REAR.value)
+"""Both ends, the front first."""
 
 
 class TireLine(Noun):

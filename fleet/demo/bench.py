@@ -8,6 +8,7 @@ from typing import Final
 
 import numpy as np
 
+from fleet.catalogue.models import AXLES
 from fleet.demo.cast import Entrant
 from fleet.demo.places import GROUPS, TrackDay
 from fleet.demo.products import BY_CODE
@@ -24,7 +25,6 @@ FELT: Final = {
     BASELINE: (("moves", "exit"), ("good", "mid")),
     CANDIDATE: (("good", "exit"), ("heavy", "entry")),
 }
-AXLES: Final = ("front", "rear")
 
 
 @dataclass

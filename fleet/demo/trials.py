@@ -8,8 +8,8 @@ from typing import Any, Final
 
 import numpy as np
 
+from fleet.catalogue.models import AXLES
 from fleet.demo.bench import (
-    AXLES,
     BASELINE,
     CANDIDATE,
     Bench,

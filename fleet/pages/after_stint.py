@@ -13,7 +13,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
-from fleet.catalogue.models import Axle
+from fleet.catalogue.models import AXLES, Axle
 from fleet.errors import NotFound
 from fleet.garage.models import Instrument, Rider
 from fleet.pages.asking import person_of
@@ -221,7 +221,7 @@ def _comparison(before: Stint, stint: Stint, gauge: Instrument | None) -> dict[s
         "stints": (before, stint),
         "pressures": [
             (f"{axle.title()}, {word}", [side.get((axle, was_set)) for side in read])
-            for axle in ("front", "rear")
+            for axle in AXLES
             for word, was_set in (("set", True), ("hot", False))
         ],
         "best_s": [min(one.lap_times_s, default=None) for one in (before, stint)],

@@ -20,6 +20,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_safe
 
 from fleet.accounts.models import Person
+from fleet.catalogue.models import AXLES
 from fleet.garage.models import WheelPair
 from fleet.inventory.models import JobTicket
 from fleet.inventory.queries import tickets_for
@@ -27,7 +28,6 @@ from fleet.pages.asking import PLACES, opens, person_of
 from fleet.pages.desk import desk_days, local_date
 from fleet.pages.expected import wheels_expected
 from fleet.pages.stock import managed_by
-from fleet.pages.ticket import AXLES
 from fleet.pages.trailer import lots_on_trailer
 
 PARTS: Final = ("store", "sender", "worker")

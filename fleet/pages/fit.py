@@ -12,6 +12,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
 from fleet.accounts.models import Person
+from fleet.catalogue.models import AXLES
 from fleet.errors import Refusal
 from fleet.inventory.actions import fit_tire, remove_tire, replace_tire
 from fleet.inventory.models import Fitting, JobTicket, Lot, Place, Removal
@@ -27,7 +28,7 @@ from fleet.pages.fit_choices import (
     likeliest,
 )
 from fleet.pages.fit_form import FitForm
-from fleet.pages.ticket import AXLES, ticket_of
+from fleet.pages.ticket import ticket_of
 from fleet.pages.trailer import trailer_zone, vendor_for, wheel_pair_served
 from fleet.pages.units import age
 

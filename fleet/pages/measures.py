@@ -14,13 +14,14 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
 from fleet.accounts.models import Person
+from fleet.catalogue.models import AXLES
 from fleet.errors import Refusal
 from fleet.inventory.models import Fitting, JobTicket, Tire
 from fleet.pages.asking import as_uuid, person_of
 from fleet.pages.forms import KeyField, MeasuredField, PlainForm
 from fleet.pages.guided import mounted_on
 from fleet.pages.outbox import made_at
-from fleet.pages.ticket import AXLES, ticket_of
+from fleet.pages.ticket import ticket_of
 from fleet.pages.trailer import trailer_zone
 from fleet.pages.units import SPACE
 from fleet.quantities import MINUS, Unit

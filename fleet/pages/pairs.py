@@ -9,6 +9,7 @@ from typing import Any, Final
 from zoneinfo import ZoneInfo
 
 from fleet.accounts.models import Person
+from fleet.catalogue.models import AXLES
 from fleet.events.models import Entry, Slot
 from fleet.events.queries import coming_entries, slots_for
 from fleet.garage.models import Instrument, Rider
@@ -22,7 +23,6 @@ from fleet.pressures.models import Bulletin, GuidanceLine
 from fleet.pressures.queries import bulletins_in_force
 from fleet.running.models import Stint
 
-AXLES: Final = ("front", "rear")
 LATELY: Final = timedelta(hours=18)
 
 

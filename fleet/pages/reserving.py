@@ -13,7 +13,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
-from fleet.catalogue.models import TireSpec
+from fleet.catalogue.models import AXLES, TireSpec
 from fleet.errors import NotFound, Refusal
 from fleet.events.models import Entry
 from fleet.events.queries import coming_entries
@@ -222,9 +222,7 @@ def _kept(request: HttpRequest, at: datetime) -> list[Any]:
 
 
 def _by_axle(specs: list[TireSpec]) -> list[tuple[str, list[TireSpec]]]:
-    return [
-        (f"Other {axle} tires", [spec for spec in specs if spec.axle == axle]) for axle in ("front", "rear")
-    ]
+    return [(f"Other {axle} tires", [spec for spec in specs if spec.axle == axle]) for axle in AXLES]
 
 
 def _named(spec: TireSpec) -> str:

@@ -16,6 +16,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
 from fleet.accounts.models import Organisation, Person
+from fleet.catalogue.models import AXLES
 from fleet.errors import Refusal
 from fleet.garage.models import Instrument, WheelPair
 from fleet.garage.queries import gauges_of
@@ -25,7 +26,7 @@ from fleet.pages.asking import as_uuid, person_of, require_place
 from fleet.pages.fit import NO_TICKET_YET
 from fleet.pages.forms import KeyField, LocalTimeField, MeasuredField, PlainForm
 from fleet.pages.guided import Guided, guided
-from fleet.pages.ticket import AXLES, ticket_of
+from fleet.pages.ticket import ticket_of
 from fleet.pages.trailer import trailer_zone, vendor_for, wheel_pair_served
 from fleet.pages.units import pressure, pressure_unit, temperature, temperature_unit
 from fleet.pressures.at_the_wheel import COLDEST_C, HOTTEST_C, starts_at

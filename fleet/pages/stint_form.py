@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 from django import forms
 
 from fleet.accounts.models import Person
+from fleet.catalogue.models import AXLES
 from fleet.errors import Refusal
 from fleet.garage.models import Instrument
 from fleet.pages.forms import KeyField, LocalTimeField, MeasuredField, PlainForm
@@ -18,7 +19,6 @@ from fleet.running.actions import Change, Look, Measured
 from fleet.running.lap_times import LapTimes, as_lap, read_lap_times
 from fleet.running.models import Adjustment, FeelNote, SurfaceNote, Zone
 
-AXLES: Final = ("front", "rear")
 CHANGES: Final = range(2)
 COUNT: Final = Unit("laps", 0, 1.0, float, float)
 MINUTES: Final = Unit("min", 0, 1.0, float, float)

@@ -12,6 +12,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
 from fleet.accounts.models import Person
+from fleet.catalogue.models import AXLES
 from fleet.errors import Refusal
 from fleet.garage.models import WheelPair
 from fleet.inventory.actions import correct_ticket, take_wheels_in
@@ -117,9 +118,7 @@ def _asked(
         "entry": entry,
         "zone": zone,
         "form": form,
-        "axles": [
-            (axle, tires.get(axle), form[f"{axle}_on"], _off(form, axle)) for axle in ("front", "rear")
-        ],
+        "axles": [(axle, tires.get(axle), form[f"{axle}_on"], _off(form, axle)) for axle in AXLES],
     }
     return form, context
 

@@ -13,6 +13,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
 from fleet.accounts.models import Person
+from fleet.catalogue.models import AXLES
 from fleet.errors import NotFound, Refusal
 from fleet.inventory.actions import advance_ticket
 from fleet.inventory.errors import TicketMoved
@@ -27,7 +28,6 @@ from fleet.pages.trailer import trailer_zone
 from fleet.running.models import PressureReading
 from fleet.running.queries import pressures_for
 
-AXLES: Final = ("front", "rear")
 NEXT: Final = {
     JobTicket.State.WAITING: (JobTicket.State.ON_MACHINE, "Put on the machine"),
     JobTicket.State.ON_MACHINE: (JobTicket.State.READY, "Wheels are ready"),

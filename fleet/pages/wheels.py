@@ -12,7 +12,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
-from fleet.catalogue.models import TireSpec
+from fleet.catalogue.models import AXLES, TireSpec
 from fleet.errors import NotFound, Refusal
 from fleet.garage.actions import add_bike, add_wheel_pair, use_wheel_pair
 from fleet.garage.models import Bike, Rider, WheelPair
@@ -158,7 +158,7 @@ def wheels(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
     views = [view for view in sets_of([rider], only_in_use=False) if view.wheel_pair.bike_id == row.pk]
     context = {
         "place": "garage", "bike": row, "form": form,
-        "pairs": [(view.wheel_pair, [(axle, view.tires.get(axle)) for axle in ("front", "rear")]) for view in views],
+        "pairs": [(view.wheel_pair, [(axle, view.tires.get(axle)) for axle in AXLES]) for view in views],
     }  # fmt: skip
     return render(request, "pages/wheels.html", context, status=422 if form.errors else 200)
 

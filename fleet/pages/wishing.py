@@ -21,7 +21,6 @@ from fleet.pages.asking import as_uuid
 from fleet.pages.forms import KeyField, LocalTimeField, PlainForm
 from fleet.pages.units import age, clock, day_of
 
-AXLES: Final = (Axle.FRONT, Axle.REAR)
 WHEELS: Final = (("front", "Front"), ("rear", "Rear"), ("both", "Both"))
 NOT_KNOWN: Final = ("", "Not known yet, or as said below")
 NOT_SAID: Final = ("", "Not said yet")
@@ -46,7 +45,7 @@ class WishForm(PlainForm):
         self.pair, self.ticket = pair, ticket
         self.wishes: list[Wished] = []
         self.take(wheels=forms.ChoiceField(label="Which wheels", choices=WHEELS, widget=forms.RadioSelect))
-        for axle in AXLES:
+        for axle in Axle:
             self.take(**_axle_fields(axle, offers[axle], has_old=axle in mounted))
         self.take(
             wish=forms.CharField(
@@ -72,7 +71,7 @@ class WishForm(PlainForm):
         """Gather what is wished for the wheels chosen; what stands at a wheel left alone is not asked."""
         said = super().clean() or {}
         chosen = said.get("wheels", "")
-        axles = [axle for axle in AXLES if chosen in {axle.value, "both"}]
+        axles = [axle for axle in Axle if chosen in {axle.value, "both"}]
         self.wishes = [
             self._wish(axle, said.get(f"{axle}_on", ""), said.get(f"{axle}_off", "")) for axle in axles
         ]
@@ -161,7 +160,7 @@ def offers_for(
         count[1] += int(getattr(lot, "in_store", 0))
     own = list(spare_tires(pair.bike.rider))
     return {
-        axle: _offers(axle, counts, own, at, [one for one in wished if one.axle == axle]) for axle in AXLES
+        axle: _offers(axle, counts, own, at, [one for one in wished if one.axle == axle]) for axle in Axle
     }
 
 

@@ -7,7 +7,7 @@ from typing import Final
 
 import numpy as np
 
-from fleet.catalogue.models import TireSpec
+from fleet.catalogue.models import AXLES, TireSpec
 from fleet.events.models import Conditions
 from fleet.events.queries import conditions_in_force
 from fleet.garage.models import Instrument
@@ -26,7 +26,6 @@ from fleet.science.inflation import gas_temperature_c, gauge_after_kpa
 from fleet.science.practice import REFERENCE_AIR_C
 from fleet.science.standing import standing_tire
 
-AXLES: Final = ("front", "rear")
 LOOKED_AT_FOR: Final = timedelta(hours=4)  # common practice: a tread is looked at before it goes out again
 
 

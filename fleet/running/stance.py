@@ -7,7 +7,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from fleet.catalogue.models import TireSpec
+from fleet.catalogue.models import AXLES, TireSpec
 from fleet.garage.models import Bike
 from fleet.science.geometry import (
     Chassis,
@@ -81,10 +81,10 @@ def stance_after(bike: Bike, ends: Mapping[str, Ends]) -> Stance:
     changes = {axle: change for axle, one in ends.items() if (change := _change(one)) is not None}
     missing = [words for name, words in CHASSIS.items() if getattr(bike, name) is None]
     radii = {axle: design_radius_mm(one.old or one.new) for axle, one in ends.items()}
-    if not changes or len(radii) < len(("front", "rear")) or None in radii.values():
+    if not changes or len(radii) < len(AXLES) or None in radii.values():
         return Stance(changes, missing=missing)
-    front_mm, rear_mm = (float(radii[axle] or 0.0) for axle in ("front", "rear"))
-    front, rear = (changes.get(axle, UNCHANGED) for axle in ("front", "rear"))
+    front_mm, rear_mm = (float(radii[axle] or 0.0) for axle in AXLES)
+    front, rear = (changes.get(axle, UNCHANGED) for axle in AXLES)
     ratio = ratio_change(front_mm, rear_mm, front_mm + front.change_mm, rear_mm + rear.change_mm)
     return Stance(
         changes=changes,

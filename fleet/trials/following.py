@@ -9,12 +9,12 @@ from datetime import datetime
 from typing import Final
 from zoneinfo import ZoneInfo
 
-from fleet.catalogue.models import TireSpec
+from fleet.catalogue.models import AXLES, TireSpec
 from fleet.inventory.models import Fitting, Removal
 from fleet.running.models import Stint
 from fleet.science.product_life import LifeDifference, compare
 from fleet.trials.models import Side, TireTest
-from fleet.trials.queries import AXLES, sets_of_each
+from fleet.trials.queries import sets_of_each
 
 LEVEL_OF_DOUBT: Final = 0.05
 """Chance of so large a difference by luck alone, from which on two specs are not told apart (log-rank test)."""

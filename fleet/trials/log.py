@@ -10,11 +10,11 @@ from dataclasses import dataclass, field
 from datetime import timedelta
 from typing import Final
 
-from fleet.catalogue.models import TireSpec
+from fleet.catalogue.models import AXLES, TireSpec
 from fleet.events.models import Conditions
 from fleet.running.models import Adjustment, FeelNote, PressureReading, Stint, SurfaceNote, TemperatureReading
 from fleet.trials.models import Run, Side, TireTest
-from fleet.trials.queries import AXLES, sets_of, standing_runs
+from fleet.trials.queries import sets_of, standing_runs
 
 SAME_KPA: Final = 2.0
 """Pressures nearer to each other than a gauge's usual step count as the same; common practice, no published source."""

@@ -5,7 +5,7 @@ from django.db import models
 from django.db.models import F, Q
 
 from fleet.accounts.models import Organisation
-from fleet.catalogue.models import TireSpec
+from fleet.catalogue.models import AXLES, TireSpec
 from fleet.events.models import Layout
 from fleet.garage.models import Bike, WheelPair
 from fleet.records import Fact, Noun
@@ -88,7 +88,7 @@ class TireTest(Noun):
 
     def specs(self, side: str) -> dict[str, TireSpec]:
         """Return the specs of one of the sets by axle."""
-        return {axle: getattr(self, f"{side}_{axle}") for axle in ("front", "rear")}
+        return {axle: getattr(self, f"{side}_{axle}") for axle in AXLES}
 
     def pair(self, side: str) -> WheelPair:
         """Return the wheel pair one of the sets runs on."""

@@ -9,6 +9,7 @@ from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from fleet.accounts.models import Membership, Organisation
 from fleet.accounts.policy import Actor, Right, Service, organisations, require, roles_with
+from fleet.catalogue.models import AXLES
 from fleet.garage.models import Bike, Sharing
 from fleet.inventory.models import Fitting
 from fleet.running.models import ContourReading, ShapeReading, Stint
@@ -16,7 +17,6 @@ from fleet.running.queries import tires_of
 from fleet.trials.errors import NotShared
 from fleet.trials.models import Run, Side, Step, TireTest
 
-AXLES = ("front", "rear")
 WITH = (
     "organisation",
     "bike__rider",

@@ -5,6 +5,7 @@ from typing import Final
 
 import numpy as np
 
+from fleet.catalogue.models import AXLES
 from fleet.garage.models import Bike
 from fleet.science.geometry import (
     Chassis,
@@ -31,7 +32,7 @@ from fleet.science.rolling import (
 )
 from fleet.science.tire_size import parse_size
 from fleet.trials.models import Side, TireTest
-from fleet.trials.queries import AXLES, Lengths, TireSet
+from fleet.trials.queries import Lengths, TireSet
 
 CHASSIS: Final = ("wheelbase_mm", "rake_deg", "fork_offset_mm")
 NEEDED: Final = {"wheelbase_mm": "wheelbase", "rake_deg": "rake", "fork_offset_mm": "fork offset"}

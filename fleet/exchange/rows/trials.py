@@ -4,6 +4,7 @@ from datetime import datetime
 from typing import Any, Final
 
 from fleet.accounts.policy import SERVICE
+from fleet.catalogue.models import AXLES
 from fleet.exchange.columns import NO_KEYWORD, Cells, Column, Ending, Sheet, fact, fact_columns, thing
 from fleet.exchange.kinds import CODE, COUNT, DATE, KEY, NUMBER, TEXT, choice
 from fleet.trials.actions import add_run, add_step, end_test, judge_test, plan_test, void_run
@@ -39,7 +40,7 @@ def _set_columns(side: str) -> tuple[Column, ...]:
                 take=f"{side}_{axle}.code",
                 refers="spec",
             )
-            for axle in ("front", "rear")
+            for axle in AXLES
         ),
         Column(
             f"{side}_pair",

@@ -12,6 +12,7 @@ from django.utils.text import slugify
 from django.views.decorators.http import require_safe
 
 from fleet.accounts.models import Person
+from fleet.catalogue.models import AXLES
 from fleet.errors import Invalid, NotAllowed, NotFound
 from fleet.inventory.labels import date_code_of, in_groups
 from fleet.inventory.models import Tire
@@ -22,7 +23,7 @@ from fleet.pages.guided import mounted_on
 from fleet.pages.printing.codes import address_in_words, address_of, as_image, drawn, leads_here_only
 from fleet.pages.printing.papers import LABEL_PAPERS
 from fleet.pages.printing.typesetting import pdf_answer
-from fleet.pages.ticket import AXLES, ticket_of
+from fleet.pages.ticket import ticket_of
 
 PLACES: Final = 24
 """Labels of 70 by 37 mm on an A4 sheet, three beside eight below each other."""

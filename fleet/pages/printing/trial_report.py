@@ -8,6 +8,7 @@ from typing import Any, Final
 from django.http import HttpResponse
 from django.utils.safestring import SafeString
 
+from fleet.catalogue.models import AXLES
 from fleet.pages.printing.typesetting import answer_with, pdf_of
 from fleet.pages.trials.drawings import lap_chart, outline_drawing, stance_drawing
 from fleet.pages.trials.figures import chance, micrometers, seconds, signed_seconds, within
@@ -234,7 +235,7 @@ def _pressures(ran: dict[str, Any], reader: Any) -> Section:
             f"{one.run.get_side_display()}, {one.run.get_purpose_display().lower()}",
             *(
                 f"{_kpa(one.set_kpa.get(axle), reader)} to {_kpa(one.hot_kpa.get(axle), reader)}"
-                for axle in ("front", "rear")
+                for axle in AXLES
             ),
         ]
         for one in ran["ridden"]

@@ -11,6 +11,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
+from fleet.catalogue.models import AXLES
 from fleet.errors import NotFound, Refusal
 from fleet.pages.asking import person_of
 from fleet.pages.forms import KeyField, LocalTimeField, MeasuredField, PlainForm
@@ -18,7 +19,7 @@ from fleet.pages.trials.reaching import about, test_run_by
 from fleet.quantities import Unit
 from fleet.trials.actions import AxleLengths, measure
 from fleet.trials.models import Side, TireTest
-from fleet.trials.queries import AXLES, lengths_of, sets_of
+from fleet.trials.queries import lengths_of, sets_of
 
 MM: Final = Unit("mm", 1, 0.5, float, float)
 WHERE: Final = {

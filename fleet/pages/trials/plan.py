@@ -12,7 +12,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
 from fleet.accounts.models import Organisation, Person
-from fleet.catalogue.models import TireSpec
+from fleet.catalogue.models import AXLES, TireSpec
 from fleet.errors import Refusal
 from fleet.events.queries import tracks
 from fleet.garage.models import Bike, WheelPair
@@ -52,7 +52,7 @@ class PlanForm(PlainForm):
         self.rows: dict[str, dict[str, Any]] = {"layout": layouts}
         fields: dict[str, forms.Field] = {}
         for side in Side:
-            for axle in ("front", "rear"):
+            for axle in AXLES:
                 own = {pk: one for pk, one in specs.items() if one.axle == axle}
                 fields[f"{side.value}_{axle}"] = _choice(f"{side.label}, {axle}", own)
                 self.rows[f"{side.value}_{axle}"] = own

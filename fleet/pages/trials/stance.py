@@ -8,10 +8,11 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
+from fleet.catalogue.models import AXLES
 from fleet.pages.asking import person_of
 from fleet.pages.trials.reaching import about, test_seen
 from fleet.trials.models import Side, TireTest
-from fleet.trials.queries import AXLES, Lengths, lengths_of, sets_of
+from fleet.trials.queries import Lengths, lengths_of, sets_of
 from fleet.trials.shapes import LEANS_DEG, USUAL_MASS_HEIGHT_MM, Outlines, outlines_of
 from fleet.trials.stance import Stance, stance_of
 

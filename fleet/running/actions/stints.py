@@ -6,6 +6,7 @@ from datetime import datetime, timedelta
 from django.db import transaction
 
 from fleet.accounts.policy import Actor, author
+from fleet.catalogue.models import AXLES
 from fleet.celery import wake
 from fleet.errors import Invalid
 from fleet.events.models import Day, Layout
@@ -144,7 +145,7 @@ def void_stint(*, by: Actor, at: datetime, stint: Stint, reason: str) -> Stint:
 
 def _tires_on(wheel_pair: WheelPair, started_at: datetime, ended_at: datetime) -> dict[str, Tire]:
     fitted = held_during(wheel_pair, started_at=started_at, ended_at=ended_at)
-    if missing := [axle for axle in ("front", "rear") if axle not in fitted]:
+    if missing := [axle for axle in AXLES if axle not in fitted]:
         raise NothingFitted(
             f"No {' and no '.join(missing)} tire was on this wheel pair for the whole of that time: log the fitting "
             "first, or correct the times.",

@@ -10,6 +10,7 @@ from typing import Any, NamedTuple
 from django.db import transaction
 
 from fleet.accounts.policy import Actor
+from fleet.catalogue.models import AXLES
 from fleet.errors import Refusal
 from fleet.inventory.models import Tire
 from fleet.running.actions.notes import adjust, note_surface
@@ -69,7 +70,7 @@ def log_whole_stint(
     stored = log_stint(by=by, at=at, key=key, **stint)
     tires = tires_of(stored)
     doubts = doubts_about_stint(stored)
-    doubts += doubts_about_hot({axle: stint.get(f"{axle}_in_kpa") for axle in ("front", "rear")}, targets_kpa)
+    doubts += doubts_about_hot({axle: stint.get(f"{axle}_in_kpa") for axle in AXLES}, targets_kpa)
     for axle, tire in tires.items():
         doubts += doubts_about_readings(axle, stored.pressures.filter(tire=tire).order_by("taken_at"))
     read_at = min(at, max([stored.ended_at, *stored.pressures.values_list("taken_at", flat=True)]))

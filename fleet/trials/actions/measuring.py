@@ -8,12 +8,13 @@ from datetime import datetime
 from django.db import transaction
 
 from fleet.accounts.policy import Actor
+from fleet.catalogue.models import AXLES
 from fleet.errors import Conflict, Invalid
 from fleet.records import once
 from fleet.running.actions import record_contour, record_shape
 from fleet.running.models import ShapeReading
 from fleet.trials.models import TireTest
-from fleet.trials.queries import AXLES, require_opened, require_tester, sets_of
+from fleet.trials.queries import require_opened, require_tester, sets_of
 
 Quantity = ShapeReading.Quantity
 

@@ -8,7 +8,7 @@ from django.db import transaction
 from fleet.accounts.models import Organisation
 from fleet.accounts.policy import Actor, Service
 from fleet.accounts.trail import correct, kept_by, note_made
-from fleet.catalogue.models import TireSpec
+from fleet.catalogue.models import AXLES, TireSpec
 from fleet.errors import Conflict, Invalid
 from fleet.events.models import Layout
 from fleet.garage.models import Bike, WheelPair
@@ -16,7 +16,7 @@ from fleet.garage.queries import opens_to
 from fleet.records import store
 from fleet.trials.errors import NotShared
 from fleet.trials.models import Side, Step, TireTest
-from fleet.trials.queries import AXLES, require_tester
+from fleet.trials.queries import require_tester
 
 PROPOSED = tuple(what for what in Step.What.values if what != Step.What.OTHER)
 """The trade's order of a test; free to change afterwards."""
