@@ -239,7 +239,7 @@ def test_a_fitter_sees_the_tire_but_not_the_stints(as_, fitter, rider, fitted, e
 def test_an_empty_garage_says_what_to_do_first(as_, rider):
     page = as_(rider.person).get("/garage/").content.decode()
 
-    assert "Hand your wheels in at your vendor" in page
+    assert "Add your bike here, or hand your wheels in at your vendor" in page
 
 
 def test_more_bikes_ask_the_database_no_more_often(

@@ -9,7 +9,7 @@ from playwright.sync_api import expect
 from fleet.accounts.policy import SERVICE
 from fleet.events.models import Event
 from fleet.garage.actions import add_wheel_pair, invite, register_rider
-from fleet.inventory.actions import list_spec, reserve, take_wheels_in
+from fleet.inventory.actions import add_own_tire, list_spec, reserve, take_wheels_in
 from fleet.running.models import Stint
 from tests.pages.browser import check, found_by_axe, sign_in
 from tests.pages.test_second_factor import code_of_app
@@ -23,6 +23,7 @@ def scene(guidance, bulletin, assessed, slot, tarn, wheel_pair, rear_lot, fitter
     """A day in full swing, and the address of each page worth a look."""
     ticket = take_wheels_in(by=SERVICE, at=now, vendor=tarn, wheel_pair=wheel_pair, opened_on=now.date())
     more = add_wheel_pair(by=SERVICE, bike=wheel_pair.bike, code="w-wet", name="wet", is_in_use=False)
+    spare = add_own_tire(by=SERVICE, at=now, rider=wheel_pair.bike.rider, spec=rear_lot.spec)
     day = bulletin.day
     Event.objects.update(takes_entries=True)
     listing = list_spec(by=SERVICE, vendor=tarn, spec=rear_lot.spec, price=185, low_at=2)
@@ -75,6 +76,9 @@ def scene(guidance, bulletin, assessed, slot, tarn, wheel_pair, rear_lot, fitter
             reverse("wheels", args=[wheel_pair.bike_id]),
             reverse("add-bike"),
             reverse("own-tire", args=[wheel_pair.pk]),
+            reverse("spare-tires"),
+            reverse("hand-over", args=[spare.pk]),
+            reverse("tire-off", args=[wheel_pair.pk, "rear"]),
             reverse("gauge"),
             reverse("history"),
             reverse("history") + f"?about={wheel_pair.bike_id}",
