@@ -17,6 +17,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 from fleet.accounts.models import Person
 from fleet.errors import NotFound, Refusal
 from fleet.garage.actions import add_instrument, compare_gauge, void_comparison
+from fleet.garage.actions.comparing import FARTHEST_KPA
 from fleet.garage.models import Instrument, Rider
 from fleet.garage.queries import comparisons_for, is_old_comparison
 from fleet.inventory.queries import masters_for
@@ -25,7 +26,6 @@ from fleet.pages.forms import KeyField, MeasuredField, PlainForm
 from fleet.pages.garage import own_gauge, rider_of
 from fleet.pages.units import off_by, pressure_unit
 
-FARTHEST_KPA: Final = 40.0
 DOUBTFUL_KPA: Final = (
     14.0  # common practice, no published source: two psi; a gauge further off is better replaced
 )

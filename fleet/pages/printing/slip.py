@@ -2,7 +2,7 @@
 
 import uuid
 from dataclasses import asdict, dataclass, field
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 from typing import Any, Final
 
 from django.http import HttpRequest, HttpResponse
@@ -11,6 +11,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from fleet.garage.models import Instrument
+from fleet.garage.queries import is_old_comparison
 from fleet.inventory.labels import date_code_of, in_groups
 from fleet.inventory.models import Tire
 from fleet.life.models import State
@@ -22,8 +23,6 @@ from fleet.pages.ticket import ticket_of, told_of
 from fleet.pages.units import age, clock, day_of, in_words, off_by, pressure, pressure_unit, temperature
 from fleet.pressures.models import ByHand
 
-COMPARED_LONG_AGO: Final = timedelta(days=365)
-"""Common practice: a gauge is compared with a better one at least once a year."""
 LONG_NAME: Final = 32
 CAUTIONS: Final = (
     "New tires are slippery: scrub in, build up over the first laps.",
@@ -166,7 +165,7 @@ def gauge_note(gauge: Instrument | None, true_kpa: float, reader: Any, today: da
     compared = (
         f", compared {day_of(gauge.compared_on)}" if gauge.compared_on else ", compared on a day not noted"
     )
-    if gauge.compared_on and today - gauge.compared_on > COMPARED_LONG_AGO:
+    if gauge.compared_on and is_old_comparison(gauge, on=today):
         compared += ", which is old: compare it again"
     if not gauge.offset_kpa:
         return f"On your gauge ({gauge.name}{compared}). It reads true."
