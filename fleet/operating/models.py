@@ -1,6 +1,11 @@
 """How the jobs fare: one row for each that ever ran."""
 
+from typing import Final
+
 from django.db import models
+
+TOO_LONG: Final = "billiard.exceptions.TimeLimitExceeded"
+KILLED: Final = "billiard.exceptions.WorkerLostError"
 
 
 class JobState(models.Model):
@@ -20,3 +25,14 @@ class JobState(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def reason(self) -> str:
+        """Why its last run failed, for an operator; nothing where it ended well."""
+        if self.kind == TOO_LONG:
+            ran = "" if self.duration_s is None else f" after {self.duration_s:.0f} s"
+            return f"cut off{ran}: it ran longer than a job may"
+        if self.kind == KILLED:
+            by = f" by {self.place}" if self.place else ""
+            return f"its process was ended{by}: look whether memory is short"
+        return f"{self.kind} at {self.place or 'a place outside the service'}" if self.kind else ""

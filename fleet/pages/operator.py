@@ -14,8 +14,9 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST, require_safe
 
 from fleet.accounts.policy import require_operator
+from fleet.operating import states
 from fleet.operating.actions import run_job
-from fleet.operating.health import Health, health
+from fleet.operating.health import LIMIT, Health, health
 from fleet.operating.metrics import CONTENT_TYPE, exposed
 from fleet.pages.asking import person_of, typed
 
@@ -24,9 +25,10 @@ from fleet.pages.asking import person_of, typed
 def jobs(request: HttpRequest) -> HttpResponse:
     """Show how the parts are and how every job fares."""
     require_operator(person_of(request))
-    found = health(at=timezone.now())
-    ordered = sorted(found.jobs, key=lambda job: (-job.failures, job.name))
-    return render(request, "pages/jobs.html", {"found": found, "jobs": ordered})
+    at = timezone.now()
+    found, lost = health(at=at), states.lost(before=at - LIMIT)
+    ordered = sorted(found.jobs, key=lambda job: (-job.failures, job not in lost, job.name))
+    return render(request, "pages/jobs.html", {"found": found, "jobs": ordered, "lost": lost})
 
 
 @require_POST

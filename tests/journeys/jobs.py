@@ -7,12 +7,16 @@ import socket
 import subprocess
 import sys
 import time
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from urllib.parse import urlsplit
 
 import psycopg
 import redis
 from django.db import connection
+
+from fleet.celery import app
 
 ROOT = Path(__file__).parents[2]
 PATIENCE_S = 90
@@ -75,8 +79,8 @@ class Jobs:
         with redis.Redis(port=self.port) as broker:
             broker.flushall()
 
-    def start_workers(self) -> None:
-        """Start two workers, with the command of the compose file."""
+    def start_workers(self, count: int = 2) -> None:
+        """Start workers, each with one process for jobs, with the command of the compose file."""
         environment = {name: value for name, value in os.environ.items() if not name.startswith("FLEET_")} | {
             "FLEET_DATABASE_URL": self.database_url,
             "FLEET_REDIS_URL": self.broker_url,
@@ -85,7 +89,7 @@ class Jobs:
             "OPENBLAS_NUM_THREADS": "1",
             "PYTHONPATH": str(ROOT),
         }
-        for number in (1, 2):
+        for number in range(1, count + 1):
             words = [
                 sys.executable, "-m", "celery", "--app=fleet.celery", "worker", "--pool=prefork", "--concurrency=1",
                 "--queues=work,timetable", f"--hostname=worker{number}@localhost", "--loglevel=WARNING",
@@ -100,11 +104,19 @@ class Jobs:
             log.close()
 
     def kill_workers(self) -> None:
-        """Kill both workers and their children at once."""
+        """Kill every worker and its children at once."""
         for worker in self.workers:
             os.killpg(worker.pid, signal.SIGKILL)
             worker.wait()
         self.workers = []
+
+    def doing(self) -> list[int]:
+        """Return the processes in which jobs are done."""
+        parents = ",".join(str(worker.pid) for worker in self.workers)
+        found = subprocess.run(
+            ["ps", "-o", "pid=", "--ppid", parents], capture_output=True, text=True, check=False
+        )
+        return [int(pid) for pid in found.stdout.split()]
 
     def are_alive(self) -> bool:
         """Return whether both workers run."""
@@ -118,21 +130,39 @@ class Jobs:
             return False
 
 
-class HeldTable:
-    """A table nobody else writes to while it is held, so that a job is caught in the middle of its transaction."""
+@contextmanager
+def own_jobs(folder: Path) -> Iterator[Jobs]:
+    """Offer a broker, to which messages of the test go too, and end everything afterwards."""
+    found = Jobs(folder)
+    found.start_broker()
+    names = ("broker_url", "broker_transport_options")
+    before = {name: getattr(app.conf, name) for name in names}
+    app.conf.update(
+        broker_url=found.broker_url, broker_transport_options={"socket_connect_timeout": 5, "max_retries": 0}
+    )
+    app._after_fork()  # connections made for an earlier test's broker are left
+    try:
+        yield found
+    finally:
+        found.kill_workers()
+        found.kill_broker()
+        app.conf.update(before)
+        app._after_fork()
 
-    def __init__(self, database_url: str, table: str) -> None:
+
+class HeldTable:
+    """A table nobody else writes to, or reads, while it is held, so that a job is caught in the middle of its transaction."""
+
+    def __init__(self, database_url: str, table: str, *, to_readers: bool = False) -> None:
         self.table = table
         self.own = psycopg.connect(database_url)
-        self.own.execute(f"LOCK TABLE {table} IN EXCLUSIVE MODE")
+        self.own.execute(f"LOCK TABLE {table} IN {'ACCESS EXCLUSIVE' if to_readers else 'EXCLUSIVE'} MODE")
         self.others = psycopg.connect(database_url, autocommit=True)
 
-    def wait_for_writer(self) -> None:
-        """Wait until somebody waits to write to the table."""
+    def wait_for_somebody(self) -> None:
+        """Wait until somebody waits for the table."""
         waiting = "SELECT 1 FROM pg_locks WHERE NOT granted AND relation = %s::regclass"
-        wait_until(
-            lambda: self.others.execute(waiting, [self.table]).fetchone(), f"a job writes to {self.table}"
-        )
+        wait_until(lambda: self.others.execute(waiting, [self.table]).fetchone(), f"a job wants {self.table}")
 
     def end_connections(self, *but: int) -> int:
         """End every other connection to the database, as its restart does; their number is returned."""

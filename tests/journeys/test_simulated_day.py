@@ -30,7 +30,7 @@ from fleet.pressures.errors import IssuedAlready
 from fleet.pressures.models import Bulletin, GuidanceLine
 from fleet.pressures.queries import days_wanting_draft, newest_guidance
 from fleet.running.actions import log_stint, record_tread
-from tests.journeys.jobs import HeldTable, Jobs, wait_until
+from tests.journeys.jobs import HeldTable, own_jobs, wait_until
 from tests.paddock import full_paddock, key, zone_of_noon
 
 pytestmark = [pytest.mark.postgres, pytest.mark.redis, pytest.mark.django_db(transaction=True)]
@@ -52,19 +52,8 @@ FIGURES = (
 
 @pytest.fixture
 def jobs(tmp_path):
-    found = Jobs(tmp_path)
-    found.start_broker()
-    names = ("broker_url", "broker_transport_options")
-    before = {name: getattr(app.conf, name) for name in names}
-    app.conf.update(
-        broker_url=found.broker_url, broker_transport_options={"socket_connect_timeout": 5, "max_retries": 0}
-    )
-    app._after_fork()  # connections made for an earlier test's broker are left
-    yield found
-    found.kill_workers()
-    found.kill_broker()
-    app.conf.update(before)
-    app._after_fork()
+    with own_jobs(tmp_path) as found:
+        yield found
 
 
 def send(*names, times=1):
@@ -77,7 +66,7 @@ def send(*names, times=1):
 class Play:
     """One performance of the day: what happens is always the same."""
 
-    def __init__(self, jobs: Jobs, at) -> None:
+    def __init__(self, jobs, at) -> None:
         self.jobs, self.at = jobs, at
         zone = zone_of_noon(at)
         self.paddock = full_paddock(
@@ -186,7 +175,7 @@ def play_with_everything_breaking(play):
     held = HeldTable(jobs.database_url, "pressures_guidanceline")
     play.forecast()
     send(DRAFT, ASSESS, times=3)
-    held.wait_for_writer()
+    held.wait_for_somebody()
     jobs.kill_workers()
     held.let_go()
     assert newest_guidance(play.day) is None
@@ -207,7 +196,7 @@ def play_with_everything_breaking(play):
     held = HeldTable(jobs.database_url, "life_flag")
     play.noon()
     send(DRAFT, ASSESS, times=3)
-    held.wait_for_writer()
+    held.wait_for_somebody()
     assert held.end_connections(connection.connection.info.backend_pid) >= 1
     held.let_go()
     play.settle(times=3)

@@ -3,6 +3,7 @@
 from datetime import timedelta
 
 import pytest
+from celery.exceptions import TimeLimitExceeded, WorkerLostError
 from django.core.management import CommandError, call_command
 from django.urls import reverse
 from django.utils import timezone
@@ -16,6 +17,7 @@ from fleet.logs import REQUEST_ID, TASK_ID
 from fleet.operating import states
 from fleet.operating.actions import run_job
 from fleet.operating.errors import NoSuchJob
+from fleet.operating.health import LIMIT
 from fleet.operating.models import JobState
 from fleet.operating.watched import Watched
 from tests.conftest import somebody
@@ -98,6 +100,50 @@ def test_a_run_that_ends_well_ends_what_was_wrong(db):
 
     job = JobState.objects.get()
     assert (job.failures, job.failing_since, job.next_try_at, job.kind, job.place) == (0, None, None, "", "")
+
+
+def test_a_run_cut_off_by_force_is_told_in_words_with_the_time_since_its_own_start(db):
+    at = timezone.now()
+    states.begin(NAME, at=at - timedelta(seconds=901), task_id="task-0005")
+    states.fail(NAME, TimeLimitExceeded(900), at=at, duration_s=None, task_id="task-0005")
+    first = JobState.objects.get()
+    states.fail(NAME, TimeLimitExceeded(900), at=at, duration_s=None, task_id="task-0006")
+    other = JobState.objects.get()
+
+    assert (first.duration_s, first.place, first.task_id) == (901, "", "task-0005")
+    assert first.reason == "cut off after 901 s: it ran longer than a job may"
+    assert (other.duration_s, other.task_id) == (None, "task-0006")
+    assert other.reason == "cut off: it ran longer than a job may"
+
+
+@pytest.mark.parametrize(
+    ("said", "reason"),
+    [
+        ("Worker exited prematurely: signal 9 (SIGKILL) Job: 3.", "ended by signal 9 (SIGKILL): look"),
+        ("Worker exited prematurely: exitcode 1 Job: 3.", "ended by exitcode 1: look"),
+        ("robin@example.org", "its process was ended: look"),
+    ],
+)
+def test_what_ended_a_process_is_told_and_nothing_else(db, said, reason):
+    states.fail(NAME, WorkerLostError(said), at=timezone.now(), duration_s=None)
+
+    job = JobState.objects.get()
+    assert reason in job.reason
+    assert "robin" not in str(JobState.objects.values())
+
+
+def test_a_run_whose_whole_worker_is_gone_is_told_apart_from_one_under_way(as_, operator, capsys):
+    at = timezone.now()
+    states.begin(NAME, at=at - LIMIT - timedelta(seconds=5), task_id="task-0007")
+    states.begin("fleet.life.tasks.learn_due", at=at, task_id="task-0008")
+
+    page = as_(operator).get(reverse("jobs")).content.decode()
+    call_command("jobs")
+
+    for words in (page, capsys.readouterr().out):
+        assert words.count("never ended: its worker was killed") == 1
+        assert "task-0007" in words
+        assert "task-0008" not in words
 
 
 @pytest.mark.parametrize("told", ["request-0001", "<script>", ""])

@@ -7,7 +7,9 @@ from django.utils import timezone
 
 from fleet.accounts.policy import SERVICE
 from fleet.errors import Refusal
+from fleet.operating import states
 from fleet.operating.actions import run_job
+from fleet.operating.health import LIMIT
 from fleet.operating.models import JobState
 
 
@@ -31,11 +33,16 @@ class Command(BaseCommand):
                 raise CommandError(refusal.sentence) from refusal
             self.stdout.write(f"{options['run']} is sent to the workers.")
             return
+        lost = states.lost(before=timezone.now() - LIMIT)
         for job in JobState.objects.order_by("name"):
             well = f"well {job.succeeded_at:%Y-%m-%d %H:%M:%S}" if job.succeeded_at else "never well yet"
             self.stdout.write(f"{job.name}: {well}")
             if job.failures:
                 self.stdout.write(
-                    f"    failed {job.failures} in a row since {job.failing_since:%Y-%m-%d %H:%M:%S}: {job.kind} at "
-                    f"{job.place}, task {job.task_id}"
+                    f"    failed {job.failures} in a row since {job.failing_since:%Y-%m-%d %H:%M:%S}: {job.reason}, "
+                    f"task {job.task_id}"
+                )
+            if job in lost:
+                self.stdout.write(
+                    f"    began {job.started_at:%Y-%m-%d %H:%M:%S} and never ended: its worker was killed, task {job.task_id}"
                 )
