@@ -7,7 +7,7 @@ from datetime import date, datetime, time, timedelta
 from typing import Final
 from zoneinfo import ZoneInfo
 
-from django.db.models import Exists, Prefetch, Q, QuerySet
+from django.db.models import Exists, F, Prefetch, Q, QuerySet
 
 from fleet.accounts.digests import digest_of
 from fleet.accounts.models import Person
@@ -117,6 +117,11 @@ def riders_to_enter(day: Day) -> QuerySet[Rider]:
         | (Q(person__isnull=False) & rides_here)
         | Q(person__isnull=True, pk__in=before.values("rider"))
     )
+
+
+def by_pace(groups: QuerySet[Group]) -> QuerySet[Group]:
+    """Return groups with the fastest first and those without a usual lap last, on either database."""
+    return groups.order_by(F("usual_lap_s").asc(nulls_last=True), "name", "id")
 
 
 def calendar_link(rider: Rider) -> CalendarLink | None:

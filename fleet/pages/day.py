@@ -7,6 +7,7 @@ from typing import Any
 
 from django import forms
 from django.contrib import messages
+from django.db.models import Exists
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
@@ -20,7 +21,7 @@ from fleet.events.queries import conditions_for, conditions_in_force, entrants_f
 from fleet.life.models import State
 from fleet.life.queries import MountedTire, sets_of
 from fleet.pages.asking import person_of
-from fleet.pages.desk import desk_day, rights_on
+from fleet.pages.desk import desk_day, is_over, rights_on
 from fleet.pages.forms import PlainForm
 from fleet.pressures.actions import draft_day, issue_bulletin, withdraw_bulletin
 from fleet.pressures.errors import OutOfDate
@@ -134,18 +135,32 @@ def withdraw(request: HttpRequest, pk: uuid.UUID, number: int) -> HttpResponse:
     return redirect("day", pk)
 
 
-def near_end(by: Person, row: Day, at: datetime) -> list[NearEnd]:
+@dataclass(frozen=True)
+class LookAt:
+    """What the gate must look at: the tires near their end, and how many bikes of those entered nothing is known of."""
+
+    tires: list[NearEnd]
+    entered: int
+    unlogged: int
+
+
+def near_end(by: Person, row: Day, at: datetime) -> LookAt:
     """Return the entrants' tires near their end or on hold, the most urgent first."""
     entries = list(entries_for(by).filter(day=row, rider__in=entrants_for(by, on=at.date())))
     by_bike = {entry.bike_id: entry for entry in entries}
-    found = [
-        NearEnd(by_bike[view.wheel_pair.bike_id], mounted)
+    mounted = [
+        (by_bike[view.wheel_pair.bike_id], tire)
         for view in sets_of([entry.rider for entry in entries])
         if view.wheel_pair.bike_id in by_bike
-        for mounted in view.tires.values()
-        if mounted.is_on_hold or (mounted.assessment and mounted.assessment.state in NEAR_END)
+        for tire in view.tires.values()
     ]
-    return sorted(found, key=lambda one: (-one.urgency, one.entry.number.zfill(6), one.mounted.fitting.axle))
+    found = [
+        NearEnd(entry, tire)
+        for entry, tire in mounted
+        if tire.is_on_hold or (tire.assessment and tire.assessment.state in NEAR_END)
+    ]
+    found.sort(key=lambda one: (-one.urgency, one.entry.number.zfill(6), one.mounted.fitting.axle))
+    return LookAt(found, len(entries), len(entries) - len({entry.pk for entry, _ in mounted}))
 
 
 def _show(request: HttpRequest, by: Person, row: Day, *, form: PlainForm | None = None) -> HttpResponse:
@@ -167,8 +182,19 @@ def _show(request: HttpRequest, by: Person, row: Day, *, form: PlainForm | None 
         "near_end": near_end(by, row, at) if rights[Right.READ_ENTRANTS] else None,
         **_draft_context(guidance),
     }
+    context["undone"] = rights[Right.EDIT_EVENT] and not is_over(row, at) and _undone(row)
     context["next_number"] = max((one.number for one in context["bulletins"]), default=0) + 1
     return render(request, "pages/day.html", context, status=422 if form is not None else 200)
+
+
+def _undone(row: Day) -> dict[str, Any]:
+    """Return what of the day's plan is missing; nothing where all of it is there."""
+    missing: dict[str, Any] = Day.objects.filter(pk=row.pk).values(  # type: ignore[assignment]  # the stubs know its keys
+        groups=~Exists(row.event.groups.all()),
+        times=~Exists(row.slots.all()),
+        riders=~Exists(row.entries.all()),
+    )[0]
+    return missing if any(missing.values()) else {}
 
 
 def _draft_context(guidance: Guidance | None) -> dict[str, Any]:

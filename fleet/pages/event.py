@@ -16,7 +16,7 @@ from fleet.accounts.policy import Right, may, organisations, require
 from fleet.errors import NotFound, Refusal
 from fleet.events.actions import add_day, add_group, correct_event, correct_group
 from fleet.events.models import Event, Group, Layout
-from fleet.events.queries import events_for
+from fleet.events.queries import by_pace, events_for
 from fleet.pages.asking import person_of, require_place
 from fleet.pages.forms import PlainForm
 from fleet.pages.plan_event import YES_NO, DateField, LapField, LayoutField
@@ -160,7 +160,7 @@ def _show(
 ) -> HttpResponse:
     days = row.days.select_related("layout__track").order_by("date")
     counted = days.annotate(riders=Count("entries", distinct=True), times=Count("slots", distinct=True))
-    groups = row.groups.annotate(riders=Count("entries")).order_by("usual_lap_s", "name", "id")
+    groups = by_pace(row.groups.annotate(riders=Count("entries")))
     forms_of = {mended[0]: mended[1]} if mended else {}
     shown = {"name": row.name, "takes_entries": "yes" if row.takes_entries else "no"}
     last = days.last()

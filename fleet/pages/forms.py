@@ -29,7 +29,7 @@ class PlainForm(forms.Form):
         for name, field in fields.items():
             self.fields[name] = field
             if field.label:
-                field.error_messages["required"] = f"{field.label} is missing: fill it in."
+                field.error_messages["required"] = f"{field.label} is missing: {_how_to_give(field)}."
 
     def refuse(self, refusal: Refusal) -> None:
         """Show a refusal at its field, or on top where the form has no such field.
@@ -47,8 +47,16 @@ class PlainForm(forms.Form):
         found = [("", str(message)) for message in self.non_field_errors()]
         for name in self.fields:
             bound = self[name]
-            found += [(bound.id_for_label, str(message)) for message in bound.errors]
+            # A group of choices has no control of its own: its first choice is where to go on.
+            control = bound.subwidgets[0].id_for_label if bound.use_fieldset else bound.id_for_label
+            found += [(control, str(message)) for message in bound.errors]
         return found
+
+
+def _how_to_give(field: forms.Field) -> str:
+    if isinstance(field.widget, forms.widgets.ChoiceWidget):
+        return "choose one"
+    return "choose a file" if isinstance(field.widget, forms.FileInput) else "fill it in"
 
 
 class KeyField(forms.UUIDField):

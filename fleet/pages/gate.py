@@ -23,7 +23,7 @@ from fleet.inventory.inspection import Inspection
 from fleet.inventory.models import Fitting, Hold
 from fleet.life.queries import last_inspections, named_on_label, sets_of, tires_for
 from fleet.pages.asking import person_of, typed
-from fleet.pages.desk import desk_day
+from fleet.pages.desk import desk_day, local_date
 from fleet.pages.forms import PlainForm
 from fleet.pages.inspection_form import InspectionForm, of_wheel
 
@@ -129,7 +129,8 @@ def _tires(by: Person, day: Day, entry: Entry, form: PlainForm | None) -> list[d
         {
             "mounted": one,
             "holds": one.holds,
-            "last": last.get(one.fitting.tire_id),
+            "last": (found := last.get(one.fitting.tire_id)),
+            "is_of_the_day": found is not None and local_date(day, found.inspected_at) == day.date,
             "form": refused
             if refused is not None and refused.data.get("axle") == one.fitting.axle
             else of_wheel(one.fitting.axle, entry.number),

@@ -48,7 +48,9 @@ def inspect(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
         form.refuse(refusal)
         return show_gate(request, by, day, number, form=form)
     messages.success(request, said)
-    return redirect(f"{reverse('gate', args=[pk])}?number={number}")
+    address = reverse("gate", args=[pk])
+    is_done = given == "both" and form.cleaned_data["outcome"] == Inspection.Outcome.PASS
+    return redirect(address if is_done else f"{address}?number={number}")
 
 
 @require_POST

@@ -1,6 +1,7 @@
 """Who rides on a day: the roster, one entry of it, and a walk-in entered in one go."""
 
 import uuid
+from collections import Counter
 from typing import Any
 
 from django import forms
@@ -15,7 +16,7 @@ from fleet.errors import NotFound, Refusal
 from fleet.events.actions import correct_entry, enter_as, withdraw_entry
 from fleet.events.known_riders import KnownRiders, Match
 from fleet.events.models import Day, Entry
-from fleet.events.queries import entries_for
+from fleet.events.queries import by_pace, entries_for
 from fleet.pages.asking import person_of
 from fleet.pages.desk import desk_day, is_over
 from fleet.pages.entering import WARMERS
@@ -39,7 +40,7 @@ class EntryForm(PlainForm):
         self.take(
             group=forms.ModelChoiceField(
                 label="Group",
-                queryset=day.event.groups.order_by("usual_lap_s", "name", "id"),
+                queryset=by_pace(day.event.groups.all()),
                 widget=forms.RadioSelect,
                 empty_label=None,
                 error_messages={"invalid_choice": "Choose one of this event's groups."},
@@ -83,10 +84,17 @@ def roster(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
     """Show who rides."""
     by = person_of(request)
     day = desk_day(by, pk)
+    entries = list(entries_for(by).filter(day=day))
+    riders = Counter(entry.group_id for entry in entries)
     context = {
         "place": "desk",
         "day": day,
-        "entries": entries_for(by).filter(day=day),
+        "zone": day.layout.track.time_zone,
+        "at": timezone.now(),
+        "entries": entries,
+        "counted": [(group, riders[group.pk]) for group in by_pace(day.event.groups.all())]
+        if entries
+        else [],
         "may_edit": may(by, Right.EDIT_EVENT, day.event.organiser),
         "may_look_up": may(by, Right.READ_ENTRANTS, day.event.organiser),
         "is_over": is_over(day, timezone.now()),

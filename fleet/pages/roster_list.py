@@ -10,6 +10,7 @@ from django.views.decorators.http import require_http_methods
 
 from fleet.accounts.policy import Right, require
 from fleet.errors import NotFound, Refusal
+from fleet.events.queries import by_pace
 from fleet.exchange.rosters import ROSTER, keep_roster, roster_of, rosters_for, take_roster
 from fleet.pages.asking import person_of, typed
 from fleet.pages.delivery import file_field
@@ -44,7 +45,7 @@ def send_roster(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
         "day": day,
         "form": form,
         "columns": ROSTER.columns,
-        "groups": day.event.groups.order_by("usual_lap_s", "name", "id"),
+        "groups": by_pace(day.event.groups.all()),
     }
     return render(request, "pages/send_roster.html", context, status=422 if form.errors else 200)
 

@@ -16,6 +16,7 @@ from fleet.accounts.policy import Right, require
 from fleet.errors import Refusal
 from fleet.events.actions import change_of, set_timetable, timetable_text
 from fleet.events.models import Day
+from fleet.events.queries import by_pace
 from fleet.events.timetable import Timetable, read_timetable
 from fleet.pages.asking import person_of, typed
 from fleet.pages.desk import desk_day, desk_days
@@ -56,9 +57,7 @@ def timetable(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
     form = TimetableForm(request.POST)
     if not form.is_valid():
         return _show(request, by, day, form)
-    read = read_timetable(
-        form.cleaned_data["text"], day=day, groups=list(day.event.groups.order_by("usual_lap_s", "name"))
-    )
+    read = read_timetable(form.cleaned_data["text"], day=day, groups=list(by_pace(day.event.groups.all())))
     if "set" in request.POST and not read.faults:
         try:
             change = set_timetable(
@@ -92,7 +91,7 @@ def _show(
         "place": "desk",
         "day": day,
         "zone": day.layout.track.time_zone,
-        "groups": list(day.event.groups.order_by("usual_lap_s", "name", "id")),
+        "groups": list(by_pace(day.event.groups.all())),
         "others": others[:MOST_DAYS_OFFERED],
         "form": form,
         "read": read,
@@ -100,6 +99,8 @@ def _show(
     }
     if read is not None:
         context |= _preview(day, read)
+    else:
+        context["set_now"] = day.slots.select_related("group").order_by("starts_at", "ends_at", "group__name")
     is_refused = bool(form.errors or (read and read.faults))
     return render(request, "pages/timetable.html", context, status=422 if is_refused else 200)
 

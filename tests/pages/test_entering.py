@@ -74,7 +74,7 @@ def test_a_number_that_rides_already_and_an_empty_form_say_what_would_be_right(
 
     assert (taken.status_code, empty.status_code) == (422, 422)
     assert "That number rides already that day: give another one." in words(taken)
-    assert "Day and group is missing: fill it in." in words(empty)
+    assert "Day and group is missing: choose one." in words(empty)
     assert Entry.objects.count() == 1
 
 

@@ -9,6 +9,8 @@ from django.urls import reverse
 from django.utils import timezone
 
 from fleet.accounts.policy import SERVICE
+from fleet.events.actions import add_day
+from fleet.events.models import Entry
 from fleet.inventory.actions import inspect_tire, remove_tire
 from fleet.inventory.inspection import Inspection
 from fleet.inventory.labels import mark_of
@@ -35,7 +37,7 @@ def look(as_, inspector, day, entry, fitted):
 
 @pytest.fixture
 def gate(as_, inspector, day, entry, fitted):
-    def do(number="27", by=inspector):
+    def do(number="27", by=inspector, day=day):
         return as_(by).get(reverse("gate", args=[day.pk]), {"number": number}).content.decode()
 
     return do
@@ -62,6 +64,36 @@ def test_one_press_passes_both_wheels(look, gate, fitted):
     }
     assert "Not inspected yet" in before
     assert after.count("Passed</strong> by Longfield Track Days") == 2
+
+
+def test_a_bike_that_passed_leaves_the_gate_ready_for_the_next_number(look, as_, inspector, day):
+    passed = look(axle="both")
+    advised = look("advise", words="worn on the left")
+
+    assert passed.url == reverse("gate", args=[day.pk])
+    assert advised.url.endswith("?number=27")
+    assert "autofocus" in as_(inspector).get(passed.url).content.decode()
+
+
+def test_a_pass_of_another_day_is_no_pass_of_this_one(look, gate, entry, layout):
+    look(axle="both")
+    here = gate()
+    tomorrow = add_day(
+        by=SERVICE, event=entry.day.event, date=entry.day.date + timedelta(days=1), layout=layout
+    )
+    Entry.objects.filter(pk=entry.pk).update(day=tomorrow)
+
+    there = gate(day=tomorrow)
+
+    assert "Not inspected on this day yet" not in here
+    assert there.count("Not inspected on this day yet") == 2
+
+
+def test_one_button_of_the_gate_is_the_main_one(gate, fitted):
+    page = gate()
+
+    assert page.count("is-main main-choice") == 1
+    assert gate("").count("is-main main-choice") == 1
 
 
 def test_a_hold_with_a_photo_is_shown_to_the_inspector_and_the_rider(
@@ -175,7 +207,7 @@ def test_the_list_says_who_was_inspected_and_takes_an_entry_by_number(
     look(axle="both")
     after = as_(inspector).get(address).content.decode()
 
-    assert "0 inspected today" in before
+    assert "0 inspected on the day" in before
     assert "Record an inspection" in before
     assert "Record an inspection" not in as_(crew).get(address).content.decode()
     # The test's day lies in June and the entry is made now: it counts where it falls on the day.

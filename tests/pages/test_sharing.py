@@ -86,7 +86,7 @@ def test_allowing_nobody_or_somebody_twice_is_refused_with_what_would_be_right(a
     twice = client.post("/garage/sharing/", {"organisation": longfield.pk})
 
     assert (nobody.status_code, twice.status_code) == (422, 422)
-    assert "Organisation is missing: fill it in." in nobody.content.decode()
+    assert "Organisation is missing: choose one." in nobody.content.decode()
     assert "sees them already" in twice.content.decode()
     assert Sharing.objects.count() == 1
 

@@ -173,7 +173,7 @@ def test_what_was_entered_without_network_counts_from_when_it_was_entered(at_whe
 @pytest.mark.parametrize(
     ("changes", "sentence"),
     [
-        ({"wheels": ""}, "Which wheels is missing: fill it in."),
+        ({"wheels": ""}, "Which wheels is missing: choose one."),
         ({"wanted": "in:5"}, "This time is not offered any more"),
         ({"wanted": f"slot:{uuid.uuid4()}"}, "This time is not offered any more"),
         ({"wanted": "slot:x"}, "This time is not offered any more"),

@@ -15,6 +15,7 @@ from fleet.events.actions.corrections import check_group
 from fleet.events.actions.planning import add_day, add_group, plan_event
 from fleet.events.errors import PlanChanged
 from fleet.events.models import Day, Event, Layout, Slot
+from fleet.events.queries import by_pace
 from fleet.events.revisions import touch_days
 from fleet.events.timetable import LineFault, PlannedSlot, read_timetable, text_of
 from fleet.inventory.revisions import DRAFT
@@ -122,7 +123,7 @@ def begin_like(*, by: Actor, event: Event, earlier: Event) -> list[LineFault]:
     require(by, Right.EDIT_EVENT, event.organiser)
     require(by, Right.READ_EVENT, earlier.organiser)
     there = {name.casefold() for name in event.groups.values_list("name", flat=True)}
-    for group in earlier.groups.order_by("usual_lap_s", "name", "id"):
+    for group in by_pace(earlier.groups.all()):
         if group.name.casefold() not in there:
             add_group(by=by, event=event, name=group.name, usual_lap_s=group.usual_lap_s)
     texts = [timetable_text(day) for day in earlier.days.order_by("date").select_related("layout__track")]

@@ -43,7 +43,7 @@ def photo(content, name="tread.jpg"):
 @pytest.mark.parametrize(
     ("field", "value", "sentence"),
     [
-        ("look", "", "What it shows is missing: fill it in."),
+        ("look", "", "What it shows is missing: choose one."),
         ("axle", "middle", "Choose one of the tires of this set."),
         ("seen_at", "2031-06-12T11:58", "has not come yet"),
         ("photo", b"%PDF-1.7 no picture", "This file is no photo in JPEG or PNG"),

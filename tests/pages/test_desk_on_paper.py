@@ -1,0 +1,69 @@
+"""What the desk prints: whose it is and when, the times themselves, and nothing to press."""
+
+import pytest
+from django.urls import reverse
+
+from fleet.life.models import Assessment
+from tests.pages.browser import sign_in
+
+pytestmark = pytest.mark.browser
+SMALL = """[...document.querySelectorAll("main table a, .note.is-refusal li a")].filter(one => {
+    const { width, height } = one.getBoundingClientRect();
+    return one.checkVisibility() && (width < 44 || height < 44);
+}).map(one => one.outerHTML)"""
+SIDEWAYS = """[...document.querySelectorAll(".wide:has(.gate-rows), .wide:has(a[href*=roster])")]
+    .filter(one => one.scrollWidth > one.clientWidth).map(one => one.ariaLabel)"""
+
+
+def printed(page, address):
+    page.goto(address)
+    page.emulate_media(media="print")
+    return page
+
+
+@pytest.mark.parametrize("name", ["roster", "gate-list", "timetable", "gate"])
+def test_a_print_says_whose_it_is_and_when_and_carries_nothing_to_press(
+    page, director, day, slot, entry, assessed, name
+):
+    sign_in(page, director)
+
+    paper = printed(page, reverse(name, args=[day.pk]))
+
+    words = paper.locator("body").inner_text()
+    assert str(day.event) in words
+    assert f"{day.date:%Y}" in words
+    assert paper.locator("button:visible, textarea:visible, summary:visible, .button:visible").count() == 0
+    assert "Mend" not in words
+
+
+def test_the_times_on_paper_are_the_ones_that_are_set(page, director, day, slot):
+    sign_in(page, director)
+    page.goto(reverse("timetable", args=[day.pk]))
+    on_screen = page.locator("table.print-only").is_visible()
+
+    page.emulate_media(media="print")
+
+    assert not on_screen
+    assert "Fast" in page.locator("table.print-only").inner_text()
+
+
+def test_a_printed_roster_says_as_of_when(page, director, day, entry):
+    sign_in(page, director)
+
+    assert "as of" in printed(page, reverse("roster", args=[day.pk])).locator("main").inner_text()
+
+
+@pytest.mark.parametrize("width", [320, 768])
+def test_numbers_in_lists_are_large_enough_for_a_glove_and_no_list_moves_sideways(
+    page, director, day, slot, entry, assessed, width
+):
+    day.event.groups.update(name="Intermediate")
+    Assessment.objects.update(state="plan a change", binding_limit="heat cycles")
+    sign_in(page, director)
+    page.set_viewport_size({"width": width, "height": 800})
+
+    for name in ("roster", "gate-list", "day"):
+        page.goto(reverse(name, args=[day.pk]))
+        found = page.evaluate(SMALL)
+        assert [one for one in found if "/lines/" not in one] == []
+        assert page.evaluate(SIDEWAYS) == []
