@@ -61,7 +61,10 @@ def tread_told(by: Person, row: Tire, readings: list[TreadReading], ends: Runs) 
     return {
         "zones": [(Zone(zone).label, place) for place, zone in enumerate(zones)],
         "series": [Series(zone, points.get(zone, [])) for zone in zones],
-        "tread_rows": [line | {"cells": [line["by_zone"].get(zone) for zone in zones]} for line in rows],
+        "tread_rows": [
+            line | {"cells": [(Zone(zone).label, line["by_zone"].get(zone)) for zone in zones]}
+            for line in rows
+        ],
         "limit": depth.shown(row.spec.wear_limit_mm),
         "new": depth.shown(row.spec.new_depth_mm),
         "depth_sign": depth.sign,

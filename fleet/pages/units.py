@@ -98,6 +98,18 @@ def depth(value: float | None, person: Any) -> str:
 
 
 @register.filter
+def depth_figure(value: float | None, person: Any) -> str:
+    """Return a tread depth as a bare number, its unit standing elsewhere."""
+    return "not known" if value is None else depth_unit(person).figure(value)
+
+
+@register.filter
+def depth_sign(person: Any) -> str:
+    """Return the sign of the unit of tread depth somebody reads."""
+    return depth_unit(person).sign
+
+
+@register.filter
 def fine_depth(value: float, person: Any) -> str:
     """Return a small depth with its unit, two decimals."""
     unit = depth_unit(person)

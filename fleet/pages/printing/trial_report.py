@@ -14,7 +14,16 @@ from fleet.pages.trials.drawings import lap_chart, outline_drawing, stance_drawi
 from fleet.pages.trials.figures import chance, micrometers, seconds, signed_seconds, within
 from fleet.pages.trials.judge import told
 from fleet.pages.trials.stance import shown, with_sign
-from fleet.pages.units import day_of, depth, distance, pressure, pressure_figure, pressure_sign, temperature
+from fleet.pages.units import (
+    day_of,
+    depth_figure,
+    depth_sign,
+    distance,
+    pressure,
+    pressure_figure,
+    pressure_sign,
+    temperature,
+)
 from fleet.trials.log import Ridden
 from fleet.trials.models import Part, Side, TireTest
 
@@ -52,6 +61,11 @@ class Table:
 
     columns: list[str]
     rows: list[list[str]]
+
+    @property
+    def labelled_rows(self) -> list[list[tuple[str, str]]]:
+        """Return every cell with its column, for a table that unfolds where the page is narrow."""
+        return [list(zip(self.columns, row, strict=True)) for row in self.rows]
 
 
 @dataclass(frozen=True)
@@ -297,8 +311,8 @@ def _wear(ran: dict[str, Any], reader: Any) -> Section:
     rows = [
         [
             f"{side.label}, {axle}, {one.zone}",
-            depth(one.first_mm, reader),
-            depth(one.last_mm, reader),
+            depth_figure(one.first_mm, reader),
+            depth_figure(one.last_mm, reader),
             str(one.laps),
             DASH
             if one.per_lap_mm is None
@@ -314,7 +328,8 @@ def _wear(ran: dict[str, Any], reader: Any) -> Section:
         f"{'still on' if one.is_on else 'removed' + (f' ({one.reason.lower()})' if one.reason else '')}."
         for one in ran["followed"]
     ]
-    columns = ["Zone", "First", "Last", "Laps between", "Lost a lap, \N{MICRO SIGN}m"]
+    sign = depth_sign(reader)
+    columns = ["Zone", f"First, {sign}", f"Last, {sign}", "Laps between", "Lost a lap, \N{MICRO SIGN}m"]
     tables = [Table(columns, rows)] if rows else []
     return Section(
         "Wear",

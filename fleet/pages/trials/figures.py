@@ -6,6 +6,7 @@ from typing import Any, Final
 from django import template
 
 from fleet.pages.trials.stance import with_sign
+from fleet.pages.units import SPACE
 
 register = template.Library()
 
@@ -41,7 +42,7 @@ def chance(p_value: float) -> str:
     """Return a probability of luck in percent."""
     if math.isnan(p_value):
         return "not known"
-    return "under 0.1 %" if p_value < SURE else f"{100 * p_value:.1f} %"
+    return f"under 0.1{SPACE}%" if p_value < SURE else f"{100 * p_value:.1f}{SPACE}%"
 
 
 @register.filter
