@@ -39,6 +39,11 @@ def read_metar(text: str, *, track: Track, seen_at: datetime) -> Weather:
     The report's pressure is an altimeter setting, so it is brought to the track's altitude: an estimate where the
     station stands elsewhere. Without a pressure group the standard atmosphere at that altitude is taken.
     """
+    if text.strip().upper().startswith("TAF"):
+        raise Invalid(
+            "This is a forecast (TAF) and no report: paste the METAR of the station, and give what is forecast by the hour.",
+            field="metar",
+        )
     report = _parsed(text, seen_at)
     if report is None or report.time is None:
         raise Invalid(

@@ -6,9 +6,9 @@ import urllib.error
 import urllib.parse
 import urllib.request
 import uuid
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import datetime, time
+from datetime import datetime
 from pathlib import Path
 from typing import Any, Final, Protocol
 from zoneinfo import ZoneInfo
@@ -22,54 +22,56 @@ from fleet.events.actions import record_conditions
 from fleet.events.models import Conditions, Day, Standing
 from fleet.exchange.columns import Column, Sheet
 from fleet.exchange.faults import Fault
-from fleet.exchange.kinds import NUMBER, Kind
+from fleet.exchange.hours import CLOCK, KPA_PER_HPA, decimal, hours_of
 from fleet.exchange.reading import Line, read_records
-from fleet.exchange.uploads import Records, records_of
-from fleet.quantities import AIR_PRESSURE, TEMPERATURE
+from fleet.exchange.uploads import records_of
 from fleet.revisions import raised_together
 
 log = logging.getLogger(__name__)
 MOST_HOURS: Final = 100
 MOST_BYTES: Final = 256 * 1024
 PATIENCE_S: Final = 10
-KPA_PER_HPA: Final = 0.1
-COLDEST_C: Final = -40
-HOTTEST_C: Final = 60
 _SAME: Final = uuid.UUID("0c6a3f57-2f5a-4a3f-9f53-0b7c3a1f8e21")
 
 
-def _clock(text: str) -> time:
-    try:
-        found = time.fromisoformat(text.strip().zfill(5))
-    except ValueError:
-        raise ValueError(f"{text!r} is no time of the day") from None
-    if found.tzinfo is not None:
-        raise ValueError(f"{text!r} names a time zone")
-    return found
-
-
-CLOCK: Final = Kind("time of day", "a time of the track's clock, such as 9:00 or 14:30", _clock)
 FORECAST: Final = Sheet(
     name="forecast",
     about="The weather expected on one day.",
     columns=(
-        Column("time", CLOCK, "When it holds, by the track's clock."),
-        Column("air_c", NUMBER, "Air, °C in the shade."),
-        Column("dew_c", NUMBER, "Dew point, °C.", required=False),
-        Column("cloud_percent", NUMBER, "How much of the sky is covered, 0 to 100.", required=False),
-        Column("qnh_hpa", NUMBER, "Altimeter setting, hPa.", required=False),
-        Column("track_c", NUMBER, "Track surface, °C; estimated where it is left out.", required=False),
+        Column(
+            "time",
+            CLOCK,
+            "When it holds, by the track's clock; with a date before it, rows of other days are passed over.",
+        ),
+        Column("air_c", decimal("14.5"), "Air, °C in the shade."),
+        Column("dew_c", decimal("8.5"), "Dew point, °C.", required=False),
+        Column("cloud_percent", decimal("50"), "How much of the sky is covered, 0 to 100.", required=False),
+        Column("qnh_hpa", decimal("1016"), "Altimeter setting, hPa.", required=False),
+        Column(
+            "track_c", decimal("22.5"), "Track surface, °C; estimated where it is left out.", required=False
+        ),
     ),
     identity=("time",),
     rows=Conditions.objects.none,
     add=record_conditions,
 )
-FAHRENHEIT: Final = TEMPERATURE["F"].stored
-OTHER_UNITS: Final[dict[str, tuple[str, Callable[[float], float]]]] = {
-    "air_f": ("air_c", FAHRENHEIT),
-    "dew_f": ("dew_c", FAHRENHEIT),
-    "track_f": ("track_c", FAHRENHEIT),
-    "qnh_inhg": ("qnh_hpa", lambda inches: AIR_PRESSURE["inHg"].stored(inches) / KPA_PER_HPA),
+LIMITS: Final = {
+    "air_c": (-40, 60, "An air temperature lies between -40 and 60 °C: check the unit."),
+    "dew_c": (-60, 40, "A dew point lies between -60 and 40 °C: check the unit."),
+    "track_c": (-30, 85, "A track surface lies between -30 and 85 °C: check the unit."),
+    "cloud_percent": (0, 100, "A share of the sky lies between 0 and 100 percent."),
+    "qnh_hpa": (
+        870,
+        1085,
+        "An altimeter setting lies between 870 and 1085 hPa; inches of mercury go into a column qnh_inhg.",
+    ),
+}
+COLUMN_OF: Final = {
+    "holds_at": "time",
+    "dew_point_c": "dew_c",
+    "track_surface_c": "track_c",
+    "cloud_fraction": "cloud_percent",
+    "altimeter_kpa": "qnh_hpa",
 }
 EXAMPLE: Final = "time,air_c,dew_c,cloud_percent,qnh_hpa"
 
@@ -142,7 +144,7 @@ def record_forecast(
     records = records_of(data, name)
     if len(records) > MOST_HOURS + 1:
         raise Invalid(f"A day's forecast has at most {MOST_HOURS} rows.", field="file")
-    reading = read_records(iter(_in_known_units(records)), FORECAST)
+    reading = read_records(iter(hours_of(records, day=day)), FORECAST)
     faults = list(reading.faults)
     stored: list[Conditions] = []
     with transaction.atomic(), quiet(), raised_together():
@@ -151,31 +153,17 @@ def record_forecast(
             try:
                 stored.append(_record(line, by=by, at=at, day=day, source=source, key=key))
             except Refusal as refusal:
-                faults.append(Fault(FORECAST.file, line.number, refusal.field, refusal.sentence))
+                faults.append(
+                    Fault(
+                        FORECAST.file,
+                        line.number,
+                        COLUMN_OF.get(refusal.field, refusal.field),
+                        refusal.sentence,
+                    )
+                )
         if faults:
             raise Faulty(sorted(faults))
     return stored
-
-
-def _in_known_units(records: Records) -> Records:
-    """Return a list with its columns in Fahrenheit and inches of mercury turned into those the sheet knows."""
-    (first, header), *rest = records
-    turned = {place: OTHER_UNITS[name] for place, name in enumerate(header) if name in OTHER_UNITS}
-    names = [turned[place][0] if place in turned else name for place, name in enumerate(header)]
-    return [
-        (first, names),
-        *(
-            (number, [_turned(cell, turned.get(at)) for at, cell in enumerate(cells)])
-            for number, cells in rest
-        ),
-    ]
-
-
-def _turned(cell: str, to: tuple[str, Callable[[float], float]] | None) -> str:
-    try:
-        return f"{to[1](float(cell)):.3f}" if to and cell else cell
-    except ValueError:
-        return cell  # the reading says what is wrong with it
 
 
 def read_forecasts(source: Source, days: Iterable[Day], *, at: datetime) -> int:
@@ -210,10 +198,9 @@ def _record(line: Line, *, by: Actor, at: datetime, day: Day, source: str, key: 
     cells: dict[str, Any] = line.cells
     zone = ZoneInfo(day.layout.track.time_zone)
     cloud, qnh, surface = cells["cloud_percent"], cells["qnh_hpa"], cells["track_c"]
-    if cloud is not None and not 0 <= cloud <= 100:  # noqa: PLR2004 - a percentage
-        raise Invalid("A share of the sky lies between 0 and 100 percent.", field="cloud_percent")
-    if not COLDEST_C <= cells["air_c"] <= HOTTEST_C:
-        raise Invalid("An air temperature lies between -40 and 60 °C: check the unit.", field="air_c")
+    for column, (low, high, sentence) in LIMITS.items():
+        if cells[column] is not None and not low <= cells[column] <= high:
+            raise Invalid(sentence, field=column)
     return record_conditions(
         by=by,
         at=at,

@@ -14,6 +14,7 @@ from fleet.accounts.policy import Right, require
 from fleet.errors import Refusal
 from fleet.exchange.faults import Fault
 from fleet.exchange.forecasts import EXAMPLE, FORECAST, Faulty, record_forecast
+from fleet.exchange.uploads import records_of
 from fleet.pages.asking import person_of
 from fleet.pages.delivery import file_field
 from fleet.pages.desk import desk_day
@@ -84,9 +85,12 @@ def forecast(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
         except Refusal as refusal:
             form.refuse(refusal)
         else:
+            others = len(records_of(data, name)) - 1 - len(rows)
             messages.success(
                 request,
-                f"{len(rows)} hour{'' if len(rows) == 1 else 's'} stored. A new draft follows in a few seconds, or compute it now.",
+                f"{len(rows)} hour{'' if len(rows) == 1 else 's'} stored"
+                f"{f'; {others} of other days passed over' if others else ''}. A new draft follows in a few seconds, or compute it "
+                "now.",
             )
             return redirect("day", pk)
     context = {

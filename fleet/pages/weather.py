@@ -2,7 +2,7 @@
 
 import uuid
 from datetime import datetime, time
-from typing import Any, Final
+from typing import Any, ClassVar, Final
 from zoneinfo import ZoneInfo
 
 from django import forms
@@ -60,8 +60,8 @@ class NumbersForm(PlainForm):
                 high=108.5,
                 label="Altimeter setting (QNH)",
                 required=False,
-                help_text="As an airfield reports it. Give this or the barometer; with neither, the standard "
-                "atmosphere at the track's altitude is taken.",
+                help_text="As an airfield reports it; 29.92 inches of mercury are 1013.2 hPa. Give this or the barometer; with "
+                "neither, the standard atmosphere at the track's altitude is taken.",
             ),
             barometer_kpa=MeasuredField(
                 unit=HECTOPASCAL, low=50, high=110, label="Barometer at the track", required=False
@@ -81,6 +81,8 @@ class NumbersForm(PlainForm):
 
 class MetarForm(PlainForm):
     """One whole report, as published."""
+
+    known_as: ClassVar[dict[str, str]] = {"holds_at": "metar"}
 
     def __init__(self, *args: Any, person: Person, **kwargs: Any) -> None:
         super().__init__(*args, prefix="report", **kwargs)
@@ -121,7 +123,10 @@ def weather(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
             form.refuse(refusal)
         else:
             return _stored(request, day)
-    return _show(request, day, form, MetarForm(person=by), refused=form)
+    report = MetarForm(person=by)
+    if request.method != "POST":
+        report.fields["metar"].widget.attrs["autofocus"] = True
+    return _show(request, day, form, report, refused=form)
 
 
 @require_POST

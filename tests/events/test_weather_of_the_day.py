@@ -101,6 +101,11 @@ def test_what_is_no_report_is_refused(text, day, now):
     assert refused.value.field == "metar"
 
 
+def test_a_forecast_of_an_airfield_is_called_one(day, now):
+    with pytest.raises(Invalid, match=r"This is a forecast \(TAF\)"):
+        record_metar(by=SERVICE, at=now, day=day, metar="taf XXXX 120500Z 1206/1306 24008KT CAVOK TX22/1213Z")
+
+
 def test_a_report_from_before_midnight_on_the_first_belongs_to_last_month(event, layout):
     first = add_day(by=SERVICE, event=event, date=date(2026, 7, 1), layout=layout)
     just_after_midnight = datetime(2026, 7, 1, 0, 10, tzinfo=UTC)
@@ -116,7 +121,9 @@ def test_a_report_from_before_midnight_on_the_first_belongs_to_last_month(event,
 
 
 def test_a_report_of_another_day_is_refused_for_this_one(day, now):
-    with pytest.raises(Invalid, match="another date than the day"):
+    with pytest.raises(
+        Invalid, match=r"another date than the day, on Mon 01 Jun 2026, and the day is Fri 12 Jun"
+    ):
         record_metar(by=SERVICE, at=now, day=day, metar="SVVA 011100Z 00000KT CAVOK 17/12 Q1013")
 
 

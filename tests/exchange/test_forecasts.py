@@ -58,10 +58,13 @@ def test_columns_in_other_units_are_turned(forecast):
         ("25:00,14,,", "time", "no time of the day"),
         ("nine,14,,", "time", "no time of the day"),
         ("9:00,,,", "air_c", "The cell is empty"),
-        ("9:00,warm,,", "air_c", "a number with a point"),
+        ("9:00,warm,,", "air_c", "a number without its unit, such as 14.5"),
+        ("9:00,14;5,,", "air_c", "is no number"),
         ("9:00,141,,", "air_c", "between -40 and 60"),
         ("9:00,14,120,", "cloud_percent", "between 0 and 100"),
-        ("9:00,14,,98", "altimeter_kpa", ""),
+        ("9:00,14,,98", "qnh_hpa", "between 870 and 1085 hPa"),
+        ("9:00,14,,29.92", "qnh_hpa", "qnh_inhg"),
+        ("13:00 PM,14,,", "time", "no time of the day"),
         ("8:00,14,,", "time", "holds the same time"),
     ],
 )
@@ -75,11 +78,73 @@ def test_a_bad_hour_is_named_and_nothing_is_stored(forecast, row, column, senten
     assert not Conditions.objects.exists()
 
 
-def test_a_dew_point_above_the_air_is_refused(forecast):
+@pytest.mark.parametrize(
+    ("row", "column", "sentence"),
+    [
+        ("9:00,14,20,", "dew_c", "were they swapped"),
+        ("9:00,14,-61,", "dew_c", "between -60 and 40"),
+        ("9:00,14,,86", "track_c", "between -30 and 85"),
+    ],
+)
+def test_a_value_that_cannot_be_is_refused_under_the_name_of_its_column(forecast, row, column, sentence):
     with pytest.raises(Faulty) as refused:
-        forecast("time,air_c,dew_c\n9:00,14,20\n")
+        forecast(f"time,air_c,dew_c,track_c\n{row}\n")
 
-    assert "were they swapped" in refused.value.faults[0].sentence
+    [fault] = refused.value.faults
+    assert fault.column == column
+    assert sentence in fault.sentence
+
+
+def test_numbers_with_a_decimal_comma_are_read(forecast):
+    [row] = forecast("time;air_c;dew_c;qnh_hpa\n9:00;14,5;-0,5;1016,4\n")
+
+    assert (row.air_c, row.dew_point_c) == (14.5, -0.5)
+    assert row.barometer_kpa == pytest.approx(
+        101.42, abs=0.01
+    )  # 18 m above the sea, 0.216 kPa lower (ISO 2533)
+
+
+@pytest.mark.parametrize(
+    ("typed", "hour", "minute"),
+    [
+        ("9", 9, 0),
+        ("0930", 9, 30),
+        ("09:30:00", 9, 30),
+        ("9.30", 9, 30),
+        ("9:30 AM", 9, 30),
+        ("12 am", 0, 0),
+        ("12:15 p.m.", 12, 15),
+        ("1pm", 13, 0),
+    ],
+)
+def test_times_are_read_as_people_write_them(forecast, typed, hour, minute):
+    [row] = forecast(f"time,air_c\n{typed},14\n")
+
+    assert (row.holds_at.hour, row.holds_at.minute) == (hour, minute)
+
+
+def test_names_of_columns_may_be_written_large(forecast):
+    [row] = forecast("Time,AIR_F\n9:00,68\n")
+
+    assert row.air_c == 20.0
+
+
+def test_rows_of_other_days_are_passed_over(forecast):
+    rows = forecast(
+        "time,air_c\n2026-06-11 15:00,30\n2026-06-12T09:00,14\n2026-06-12T09:00Z,15\n2026-06-13T09:00,31\n"
+    )
+
+    # The track's clock is an hour ahead of UTC in June.
+    assert [(row.holds_at.hour, row.air_c) for row in rows] == [(9, 14.0), (10, 15.0)]
+
+
+def test_a_forecast_for_another_day_says_which(forecast):
+    with pytest.raises(
+        Invalid, match="No hour of this list is on Fri 12 Jun 2026: it is about Sat 13 Jun 2026"
+    ):
+        forecast("time,air_c\n2026-06-13T09:00,14\n2026-06-14T09:00,14\n")
+
+    assert not Conditions.objects.exists()
 
 
 def test_the_same_form_sent_twice_stores_once(forecast):

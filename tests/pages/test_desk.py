@@ -104,6 +104,28 @@ def test_a_metar_without_a_temperature_is_refused_and_kept(as_, crew, day):
     assert report in page
 
 
+def test_the_weather_page_opens_on_the_report_and_not_when_something_else_is_to_mend(as_, crew, day, now):
+    client, address = as_(crew), reverse("weather", args=[day.pk])
+
+    opened = client.get(address).content.decode()
+    refused = client.post(address, weather_form(day, now, air_c="")).content.decode()
+
+    assert opened.count("autofocus") == 1
+    assert "autofocus" not in refused
+
+
+def test_a_report_of_another_day_is_refused_at_its_field(as_, crew, day, now):
+    report = f"METAR XXXX {now - timedelta(days=5):%d%H%M}Z 24008KT CAVOK 22/12 Q1016"
+
+    page = (
+        as_(crew)
+        .post(reverse("metar", args=[day.pk]), {"report-metar": report, "report-key": str(uuid.uuid4())})
+        .content.decode()
+    )
+
+    assert '<a href="#id_report-metar">These conditions hold at another date than the day' in page
+
+
 def test_a_pasted_metar_becomes_the_weather_of_the_day(as_, crew, day, now):
     report = f"METAR XXXX {now:%d%H%M}Z 24008KT CAVOK 22/12 Q1016"
 

@@ -39,9 +39,20 @@ def test_cells_pasted_from_a_spreadsheet_are_parted_by_tabs(send):
     assert Conditions.objects.get().air_c == 14.0
 
 
+def test_a_forecast_of_several_days_gives_the_day_its_hours_and_says_so(send, day):
+    other = day.date + timedelta(days=1)
+    text = f"time,air_c\n{day.date}T09:00,14\n{day.date}T12:00,19\n{other}T09:00,30"
+
+    page = send(text).content.decode()
+
+    assert "2 hours stored; 1 of other days passed over" in page
+    assert "30" not in {f"{one.air_c:g}" for one in Conditions.objects.all()}
+
+
 @pytest.mark.parametrize(
     ("text", "changes", "sentence"),
     [
+        ("time,air_c\n2001-05-01T09:00,14", {}, "it is about Tue 01 May 2001"),
         ("time,air_c\n9:00,hot", {}, "Line 2, air_c"),
         ("", {}, "No hour is given"),
         ("time,air_c\n9:00,14", {"source": ""}, "Where it comes from is missing"),

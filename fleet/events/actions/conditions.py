@@ -51,9 +51,11 @@ def record_conditions(
     track = day.layout.track
     if standing == Standing.OBSERVED:
         check_past("holds_at", holds_at, at=at)
-    if abs(holds_at.astimezone(ZoneInfo(track.time_zone)).date() - day.date) > timedelta(days=1):
+    on = holds_at.astimezone(ZoneInfo(track.time_zone)).date()
+    if abs(on - day.date) > timedelta(days=1):
         raise Invalid(
-            f"These conditions hold at another date than the day ({day.date:%d %b %Y}): check the time.",
+            f"These conditions hold at another date than the day, on {on:%a %d %b %Y}, and the day is {day.date:%a %d %b %Y}: "
+            "give those of the day, or a forecast for it.",
             field="holds_at",
         )
     if dew_point_c is not None and dew_point_c > air_c + DEW_POINT_SLACK_C:
