@@ -61,9 +61,10 @@ class KnownRiders:
         self._by_code = {rider.code.casefold(): rider for rider in self.riders.values()}
         self._by_name: dict[str, list[Rider]] = defaultdict(list)
         self._by_word: dict[str, list[Rider]] = defaultdict(list)
+        self._plain_name = {pk: plain(rider.name) for pk, rider in self.riders.items()}
         self._by_contact: dict[str, list[Rider]] = defaultdict(list)
         for rider in self.riders.values():
-            name = plain(rider.name)
+            name = self._plain_name[rider.pk]
             self._by_name[name].append(rider)
             for word in {word for word in name.split() if len(word) >= SHORTEST_WORD}:
                 self._by_word[word].append(rider)
@@ -137,7 +138,7 @@ class KnownRiders:
         wanted = plain(name)
         near = {rider.pk: rider for word in wanted.split() for rider in self._by_word.get(word, ())}
         found = {rider.pk: rider for rider in same}
-        found |= {pk: rider for pk, rider in near.items() if _likeness(wanted, plain(rider.name)) >= NEAR}
+        found |= {pk: rider for pk, rider in near.items() if _is_near(wanted, self._plain_name[pk])}
         found |= {rider.pk: rider for rider in self._by_contact.get(plain(contact), ()) if contact}
         return sorted(found.values(), key=lambda rider: (-_likeness(wanted, plain(rider.name)), rider.code))
 
@@ -147,6 +148,12 @@ def plain(text: str) -> str:
     apart = unicodedata.normalize("NFKD", text)
     letters = "".join(one for one in apart if not unicodedata.combining(one))
     return " ".join(letters.casefold().split())
+
+
+def _is_near(one: str, other: str) -> bool:
+    """Return whether two names are alike enough to ask; what cannot be is told by its letters, which is quicker."""
+    matcher = SequenceMatcher(None, one, other)
+    return matcher.real_quick_ratio() >= NEAR and matcher.quick_ratio() >= NEAR and matcher.ratio() >= NEAR
 
 
 def _likeness(one: str, other: str) -> float:

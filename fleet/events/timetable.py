@@ -2,7 +2,8 @@
 
 One line is one of ``9:00-9:20 Fast`` (a group has the track), ``9:00-9:20 Fast, Medium`` (both share it),
 ``9:00-12:00, 20 min each: Fast, Medium, Slow`` (in turn, again and again), ``12:00-13:00 break`` (nobody rides). Empty
-lines and what begins with # are passed over. Times are the track's clock.
+lines and what begins with # are passed over. Times are the track's clock, also written as ``0900-0920``, ``9-10``, ``1:20 pm - 1:40 pm``;
+the group may stand before them.
 """
 
 import difflib
@@ -20,11 +21,18 @@ MOST_LINES: Final = 300
 MOST_SLOTS: Final = 400
 LONGEST: Final = timedelta(hours=8)
 DASH: Final = "\N{EN DASH}"
-BREAK: Final = "break"
-_TIME: Final = r"(\d{1,2})[:.](\d{2})"
-_LINE: Final = re.compile(
-    rf"{_TIME}\s*(?:[-\u2013\u2014]|to\b|\s)\s*{_TIME}\s*[,:]?\s*(?:(\d{{1,3}})\s*min(?:utes)?\s+each\b)?\s*:?\s*(.*)",
-    re.IGNORECASE,
+BREAK: Final = "(break|lunch|briefing)"
+NOON: Final = 12
+_TIME: Final = r"(\d{4}|\d{1,2}(?:[:.]\d{2})?)"
+_HALF: Final = r"\s*([ap])\.?m\b\.?"
+_DASH: Final = r"\s*(?:[-\u2013\u2014]|to\b)\s*"
+_BETWEEN: Final = rf"(?:{_DASH}|\s+)"
+_WHOSE: Final = r"\s*[,:]?\s*(?:(\d{1,3})\s*min(?:utes)?\s+each\b)?\s*:?\s*(.*)"
+# Half days count only where both times name theirs: a group may be called AM.
+_LINE_OF_HALVES: Final = re.compile(rf"{_TIME}{_HALF}{_BETWEEN}{_TIME}{_HALF}{_WHOSE}", re.IGNORECASE)
+_LINE: Final = re.compile(rf"{_TIME}{_BETWEEN}{_TIME}{_WHOSE}", re.IGNORECASE)
+_GROUP_FIRST: Final = re.compile(
+    rf"(\D.*?)[\s,:]+({_TIME}(?:{_HALF})?{_DASH}{_TIME}(?:{_HALF})?)", re.IGNORECASE
 )
 _EXAMPLE: Final = "9:00-9:20 Fast"
 
@@ -109,12 +117,9 @@ def text_of(slots: Iterable[Slot], *, zone: str) -> str:
 
 
 def _stretch(number: int, line: str, day: Day) -> _Stretch:
-    found = _LINE.fullmatch(line)
-    if found is None:
-        raise _WrongError(f"“{line[:60]}” does not begin with two times: write it as {_EXAMPLE}.")
-    from_hour, from_minute, to_hour, to_minute, turns, names = found.groups()
-    starts_at = _moment(day, from_hour, from_minute)
-    ends_at = _moment(day, to_hour, to_minute)
+    begins, ends, turns, names = _parts(line)
+    starts_at = _moment(day, begins)
+    ends_at = _moment(day, ends)
     if ends_at <= starts_at:
         raise _WrongError(
             "This ends before it begins: write both times by the 24-hour clock, such as 13:20-13:40."
@@ -128,12 +133,40 @@ def _stretch(number: int, line: str, day: Day) -> _Stretch:
     return _Stretch(number, starts_at, ends_at, int(turns) if turns else 0, names)
 
 
-def _moment(day: Day, hour: str, minute: str) -> datetime:
+def _parts(line: str) -> tuple[str, str, str | None, str]:
+    """Return a line's two times by the clock of 24 hours, the length of turns where it names one, and whose they are."""
+    if first := _GROUP_FIRST.fullmatch(line):
+        line = f"{first[2]} {first[1]}"
+    if halves := _LINE_OF_HALVES.fullmatch(line):
+        begins, half, ends, other_half, turns, names = halves.groups()
+        return _of_24(begins, half), _of_24(ends, other_half), turns, names
+    found = _LINE.fullmatch(line)
+    if found is None:
+        raise _WrongError(f"This does not begin with two times: write it as {_EXAMPLE}.")
+    begins, ends, turns, names = found.groups()
+    return _of_24(begins, ""), _of_24(ends, ""), turns, names
+
+
+def _of_24(text: str, half: str) -> str:
+    hour, minute = (
+        (text[:2], text[2:]) if re.fullmatch(r"\d{4}", text) else re.split("[:.]", f"{text}:00")[:2]
+    )
+    if not half:
+        return f"{hour}:{minute}"
+    if not 1 <= int(hour) <= NOON:
+        raise _WrongError(
+            f"{text} {half.lower()}m is no time of the day: before noon and after it hours go from 1 to 12."
+        )
+    return f"{int(hour) % NOON + (NOON if half in 'pP' else 0)}:{minute}"
+
+
+def _moment(day: Day, clock: str) -> datetime:
     zone = ZoneInfo(day.layout.track.time_zone)
+    hour, _, minute = clock.partition(":")
     try:
         wall = datetime.combine(day.date, time(int(hour), int(minute)))
     except ValueError:
-        raise _WrongError(f"{hour}:{minute} is no time of the day: hours go to 23, minutes to 59.") from None
+        raise _WrongError(f"{clock} is no time of the day: hours go to 23, minutes to 59.") from None
     moment = wall.replace(tzinfo=zone).astimezone(UTC)
     if moment.astimezone(zone).replace(tzinfo=None) != wall:
         raise _WrongError(f"{wall:%H:%M} does not exist on this day: the clocks are put forward over it.")
@@ -179,8 +212,10 @@ def _no_such_group(name: str, groups: Sequence[Group]) -> str:
     if not known:
         return f"This event has no groups yet: add “{name[:40]}” to the event first."
     near = difflib.get_close_matches(name.casefold(), [one.casefold() for one in known], n=1)
-    meant = f"did you mean {next(one for one in known if one.casefold() == near[0])}? " if near else ""
-    return f"There is no group “{name[:40]}”: {meant}The groups are {', '.join(known)}."
+    groups_are = f"he groups are {', '.join(known)}."
+    if near:
+        return f"There is no group “{name[:40]}”: did you mean {next(one for one in known if one.casefold() == near[0])}? T{groups_are}"
+    return f"There is no group “{name[:40]}”: t{groups_are} Where nobody rides, write break."
 
 
 def _refuse_clash(stretch: _Stretch, seen: Iterable[_Stretch]) -> None:

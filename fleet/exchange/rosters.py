@@ -21,6 +21,7 @@ from fleet.exchange.faults import Fault
 from fleet.exchange.kinds import CODE, TEXT, YES_NO
 from fleet.exchange.models import ERASED_CELL, Upload
 from fleet.exchange.reading import Line, read_records
+from fleet.exchange.roster_columns import named
 from fleet.exchange.uploads import records_of
 from fleet.records import store
 from fleet.revisions import raised_together
@@ -58,7 +59,8 @@ class RosterTaken(Conflict):
 class RosterRow:
     """One row of a roster: what it says, who that may be, and what taking it would do.
 
-    ``does`` is one of ``new``, ``known``, ``decide``, ``changed``, ``as it is``; nothing where the row has a fault.
+    ``does`` is one of ``new``, ``known``, ``decide``, ``changed``, ``as it is``; nothing where the row has a fault. ``said`` is
+    the row as it was sent, where it could not be read.
     """
 
     line: int
@@ -67,6 +69,7 @@ class RosterRow:
     choices: list[Choice] = field(default_factory=list)
     does: str = ""
     entry: Entry | None = None
+    said: str = ""
     riding: dict[uuid.UUID, Entry] = field(default_factory=dict)
     faults: list[Fault] = field(default_factory=list)
 
@@ -98,6 +101,16 @@ class Roster:
         return [row for row in self.rows if row.faults]
 
     @property
+    def doubtful(self) -> list[RosterRow]:
+        """Return the rows somebody has to decide."""
+        return [row for row in self.rows if row.does == "decide" and not row.faults]
+
+    @property
+    def plain(self) -> list[RosterRow]:
+        """Return the rows that can be taken as they stand."""
+        return [row for row in self.rows if row.does != "decide" and not row.faults]
+
+    @property
     def is_ready(self) -> bool:
         """Return whether the list can be taken, once what is doubtful is decided."""
         return bool(self.rows) and not self.faulty and not self.whole
@@ -112,7 +125,7 @@ def keep_roster(*, by: Person, at: datetime, day: Day, name: str, data: bytes) -
     """Store a list's rows to look at; nobody is entered by it yet."""
     organiser = day.event.organiser
     require(by, Right.EDIT_EVENT, organiser)
-    records = records_of(data, name)
+    records = named(records_of(data, name)).records
     if len(records) > MOST_RIDERS + 1:
         raise Invalid(
             f"The list has more than {MOST_RIDERS} riders: a day has fewer. Split it.", field="file"
@@ -147,8 +160,9 @@ def roster_of(upload: Upload) -> Roster:
         by_line[number] = [Fault(ROSTER.file, number, "name", ERASED_SINCE)]
     whole = by_line.pop(upload.rows[0][0], []) if upload.rows else []
     at = {row.line: row for row in rows}
+    sent = {number: ", ".join(cell for cell in cells if cell) for number, cells in left}
     for number, faults in by_line.items():
-        row = at.setdefault(number, RosterRow(number, {}))
+        row = at.setdefault(number, RosterRow(number, {}, said=sent.get(number, "")))
         row.faults += faults
         row.does = ""
     return Roster([at[number] for number in sorted(at)], whole)

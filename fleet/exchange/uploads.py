@@ -37,7 +37,9 @@ def records_of(data: bytes, name: str) -> Records:
     records = [record for record in (_sheet(data) if is_workbook else _lines(data)) if any(record[1])]
     if not records:
         raise _wrong("The file is empty: its first row names the columns.")
-    return records
+    # A workbook's row ends with its last filled cell.
+    width = len(records[0][1]) if is_workbook else 0
+    return [(number, cells + [""] * (width - len(cells))) for number, cells in records]
 
 
 def _lines(data: bytes) -> Iterator[tuple[int, list[str]]]:

@@ -84,7 +84,7 @@ def group_typed(line: str) -> tuple[str, float | None]:
     """Return a group's name and usual lap from ``Fast``, ``Fast, 1:52`` or ``Fast 1:52``."""
     found = _GROUP.fullmatch(line)
     name = found["name"].strip(" ,") if found else line
-    if re.search(r"\d:\d", name):
+    if re.search(r"\d:\d|,\s*[\d.,]+\s*s?$", name):
         raise forms.ValidationError(
             f"“{line[:60]}” ends in no lap time: give minutes and seconds, such as Fast, 1:52."
         )

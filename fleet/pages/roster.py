@@ -35,8 +35,9 @@ class EntryForm(PlainForm):
         label="Tire warmers", choices=WARMERS, widget=forms.RadioSelect, initial="no"
     )
 
-    def __init__(self, *args: Any, day: Day, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, day: Day, entry: Entry | None = None, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        self.day, self.entry = day, entry
         self.take(
             group=forms.ModelChoiceField(
                 label="Group",
@@ -46,6 +47,18 @@ class EntryForm(PlainForm):
                 error_messages={"invalid_choice": "Choose one of this event's groups."},
             )
         )
+
+    def clean_number(self) -> str:
+        """Return the number; one that somebody else has is refused with who it is and one that is free."""
+        number: str = self.cleaned_data["number"]
+        others = self.day.entries.exclude(pk=self.entry.pk) if self.entry else self.day.entries.all()
+        holder = others.filter(number__iexact=number).select_related("rider", "bike").first()
+        if holder is not None:
+            raise forms.ValidationError(
+                f"{number} rides already: {holder.rider} on {holder.bike}. Give another number"
+                f"{_such_as(number, set(others.values_list('number', flat=True)))}."
+            )
+        return number
 
     def given(self) -> dict[str, Any]:
         """Return what was typed as the action's keywords."""
@@ -77,6 +90,7 @@ class WalkInForm(EntryForm):
         widget=forms.TextInput(attrs={"autocomplete": "off"}),
     )
     meant = forms.CharField(required=False, widget=forms.HiddenInput, label="")
+    field_order = ("name", "number", "bike", "group", "uses_warmers", "contact")
 
 
 @require_safe
@@ -114,7 +128,7 @@ def entry(request: HttpRequest, pk: uuid.UUID, entry: uuid.UUID) -> HttpResponse
         "group": row.group_id,
         "uses_warmers": "yes" if row.uses_warmers else "no",
     }
-    form = EntryForm(request.POST if request.method == "POST" else None, day=day, initial=shown)
+    form = EntryForm(request.POST if request.method == "POST" else None, day=day, entry=row, initial=shown)
     if request.method == "POST" and form.is_valid():
         try:
             correct_entry(by=by, entry=row, **form.given())
@@ -153,14 +167,18 @@ def walk_in(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
         if made := _entered(request, day, form, match):
             messages.success(request, f"{made.rider} rides with number {made.number} in {made.group}.")
             return redirect("walk-in", pk)
+    choices = match.choices if match and not match.fault and not form.errors else []
+    if form.errors or choices:
+        form.fields["name"].widget.attrs.pop("autofocus", None)
     context = {
         "place": "desk",
         "day": day,
         "form": form,
-        "choices": match.choices if match and not match.fault and not form.errors else [],
+        "choices": choices,
+        "may_be_new": any(choice.rider is None for choice in choices),
         "has_groups": day.event.groups.exists(),
     }
-    is_refused = form.errors or context["choices"]
+    is_refused = form.errors or choices
     return render(request, "pages/walk_in.html", context, status=422 if is_refused else 200)
 
 
@@ -175,6 +193,13 @@ def _entered(request: HttpRequest, day: Day, form: WalkInForm, match: Match) -> 
     choice = match.choices[0] if match.is_sure else chosen
     if choice is None:
         return None
+    if choice.bike and (rides := day.entries.filter(bike=choice.bike).select_related("rider").first()):
+        form.add_error(
+            "name",
+            f"{rides.rider} rides already on {choice.bike}, with number {rides.number}: mend that entry on the roster, or give "
+            "another bike.",
+        )
+        return None
     try:
         return enter_as(
             by=person_of(request),
@@ -188,6 +213,14 @@ def _entered(request: HttpRequest, day: Day, form: WalkInForm, match: Match) -> 
     except Refusal as refusal:
         form.refuse(refusal)
         return None
+
+
+def _such_as(number: str, taken: set[str]) -> str:
+    """Return the next free number after one that is taken, as an example."""
+    if not number.isdecimal():
+        return ""
+    free = next((one for one in range(int(number) + 1, int(number) + 1000) if str(one) not in taken), None)
+    return f", such as {free}" if free else ""
 
 
 def _entry_of(request: HttpRequest, day: Day, pk: uuid.UUID) -> Entry:

@@ -11,7 +11,9 @@ from django.views.decorators.http import require_http_methods
 from fleet.accounts.policy import Right, require
 from fleet.errors import NotFound, Refusal
 from fleet.events.queries import by_pace
+from fleet.exchange.roster_columns import named
 from fleet.exchange.rosters import ROSTER, keep_roster, roster_of, rosters_for, take_roster
+from fleet.exchange.uploads import records_of
 from fleet.pages.asking import person_of, typed
 from fleet.pages.delivery import file_field
 from fleet.pages.desk import desk_day
@@ -35,10 +37,17 @@ def send_roster(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
     if is_sent and form.is_valid():
         file = form.cleaned_data["file"]
         try:
-            upload = keep_roster(by=by, at=at, day=day, name=file.name, data=file.read())
+            data = file.read()
+            upload = keep_roster(by=by, at=at, day=day, name=file.name, data=data)
         except Refusal as refusal:
             form.refuse(refusal)
         else:
+            if left := named(records_of(data, file.name)).passed_over:
+                messages.info(
+                    request,
+                    f"Passed over and not stored, since a roster has no use for {'it' if len(left) == 1 else 'them'}: "
+                    f"{', '.join(left)[:300]}.",
+                )
             return redirect("roster-list", pk, upload.pk)
     context = {
         "place": "desk",
@@ -85,6 +94,14 @@ def roster_list(request: HttpRequest, pk: uuid.UUID, upload: uuid.UUID) -> HttpR
         "counted": [(word, count) for word, count in found.counted().items() if count],
         "decided": decided,
         "refused": refused,
-        "rows": [(row, decided.get(row.line, "")) for row in found.rows],
+        "parts": [
+            (heading, [(row, decided.get(row.line, "")) for row in rows])
+            for heading, rows in (
+                ("To mend in the file", found.faulty),
+                ("To decide", found.doubtful),
+                ("Taken as they stand" if found.is_ready else "In order", found.plain),
+            )
+            if rows
+        ],
     }
     return render(request, "pages/roster_list.html", context, status=422 if refused else 200)

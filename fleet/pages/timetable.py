@@ -99,6 +99,11 @@ def _show(
     }
     if read is not None:
         context |= _preview(day, read)
+        lines = form.cleaned_data["text"].splitlines()
+        context["faults"] = [
+            (fault, lines[fault.line - 1].strip() if 0 < fault.line <= len(lines) else "")
+            for fault in read.faults
+        ]
     else:
         context["set_now"] = day.slots.select_related("group").order_by("starts_at", "ends_at", "group__name")
     is_refused = bool(form.errors or (read and read.faults))

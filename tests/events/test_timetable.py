@@ -69,6 +69,35 @@ def test_groups_share_the_track_and_breaks_and_remarks_are_nobodys():
     assert (slots, faults) == ([("09:00", "09:20", "Fast"), ("09:00", "09:20", "Medium")], [])
 
 
+@pytest.mark.parametrize(
+    ("line", "begins", "ends"),
+    [
+        ("0900-0920 Fast", "09:00", "09:20"),
+        ("9-10 Fast", "09:00", "10:00"),
+        ("9 to 10:30 Fast", "09:00", "10:30"),
+        ("11:40 am - 12:20 pm Fast", "11:40", "12:20"),
+        ("1:20PM-1:40PM: Fast", "13:20", "13:40"),
+        ("Fast 9:00-9:20", "09:00", "09:20"),
+        ("Fast: 1:20 p.m. to 1:40 p.m.", "13:20", "13:40"),
+    ],
+)
+def test_times_are_read_as_organisers_write_them(line, begins, ends):
+    assert told(line) == ([(begins, ends, "Fast")], [])
+
+
+def test_a_group_called_am_keeps_its_name():
+    am = Group(name="AM", event=FRIDAY.event)
+
+    read = read_timetable("9:00\u20139:20 AM", day=FRIDAY, groups=[am])
+
+    assert ([slot.group.name for slot in read.slots], read.faults) == (["AM"], [])
+
+
+@pytest.mark.parametrize("word", ["break", "Lunch", "briefing, everybody"])
+def test_nobody_rides_in_a_break(word):
+    assert told(f"12:00-13:00 {word}") == ([], [])
+
+
 def test_turns_go_round_until_the_end():
     slots, faults = told("9:20-10:20, 20 min each: Medium, Fast")
 
@@ -90,7 +119,11 @@ def test_a_group_whose_name_holds_a_comma_is_found_alone():
         ("Fast at nine", "does not begin with two times"),
         ("9:00-9:20", "No group stands after the times"),
         ("9:00-9:20 Fasd", "did you mean Fast?"),
-        ("9:00-9:20 Zebra", "The groups are Fast, Medium"),
+        ("9:00-9:20 Zebra", "the groups are Fast, Medium"),
+        ("9:00-9:20 Zebra", "Where nobody rides, write break"),
+        ("13:00 pm-1:20 pm Fast", "13:00 pm is no time of the day"),
+        ("1260-1300 Fast", "no time of the day"),
+        ("10 Fast", "does not begin with two times"),
         ("9:20-9:00 Fast", "ends before it begins"),
         ("9:00-9:00 Fast", "ends before it begins"),
         ("25:00-26:00 Fast", "no time of the day"),

@@ -1,5 +1,7 @@
 """A roster as a list: who is new, who is known, who has to be decided by hand, and that it is taken whole and once."""
 
+from difflib import SequenceMatcher
+
 import pytest
 
 from fleet.accounts.policy import SERVICE
@@ -251,6 +253,16 @@ def test_many_rows_ask_the_database_no_more_often(send, known, django_assert_num
 
     with django_assert_num_queries(len(counted)):
         roster_of(Upload.objects.select_related("day__event__organiser").get(pk=many.pk))
+
+
+def test_names_that_are_not_alike_are_told_apart_without_weighing_them(send, known, monkeypatch):
+    weighed = []
+    ratio = SequenceMatcher.ratio
+    monkeypatch.setattr(SequenceMatcher, "ratio", lambda one: weighed.append(one) or ratio(one))
+
+    assert does(send("7,Wil Fotheringay,Fast,600 sport,,,")) == ["new"]
+    assert weighed == []
+    assert does(send("7,Wil Strood,Fast,600 sport,,,")) == ["decide"]
 
 
 def test_names_are_compared_as_two_people_would():

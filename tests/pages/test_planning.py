@@ -65,6 +65,7 @@ def test_a_second_event_of_a_name_and_a_day_gets_a_code_of_its_own(as_, crew, pl
         ("days", "0", "Give 1 or more"),
         ("days", "99", "1 to 14 days"),
         ("groups", "Fast, 9:99", "ends in no lap time"),
+        ("groups", "Fast, 2,5", "ends in no lap time"),
         ("groups", "Fast, 0:05", "not plausible"),
         ("groups", "Fast\nfast", "stands twice"),
         ("earlier", "7b7e1f44-6f2c-4e6e-9d8f-0f3e2c1d9a10", "one of your own events"),
@@ -105,7 +106,8 @@ def test_a_bad_line_sets_nothing_and_keeps_the_text(as_, crew, day, group):
 
     page = answer.content.decode()
     assert answer.status_code == 422
-    assert "Line 2: There is no group “Fsat”: did you mean Fast?" in page
+    assert ": There is no group “Fsat”: did you mean Fast?" in page
+    assert "Line 2, “9:20-9:40 Fsat”: " in page
     assert "9:20-9:40 Fsat" in page
     assert not Slot.objects.exists()
 

@@ -136,6 +136,75 @@ def test_a_list_of_one_day_is_not_that_of_another_nor_anybody_elses(
     assert client.get(reverse("roster-list", args=[day.pk, upload.pk])).status_code == 200
 
 
+def test_a_workbook_of_ones_own_is_taken_with_its_title_and_short_rows(as_, crew, day, group, known):
+    book = Workbook()
+    book.active.append(["Longfield, Friday"])
+    book.active.merge_cells("A1:E1")
+    for row in (
+        ["No.", "Rider", "Group", "Licence", "Bike"],
+        [7, "Ann Ash", "Fast", "L1", "300 single"],
+        [8, "Wil Stroud", "Fast"],
+    ):
+        book.active.append(row)
+    file = io.BytesIO()
+    book.save(file)
+    sent = SimpleUploadedFile("own.xlsx", file.getvalue())
+
+    page = as_(crew).post(reverse("send-roster", args=[day.pk]), {"file": sent}, follow=True).content.decode()
+
+    assert "Passed over and not stored, since a roster has no use for it: Licence." in page
+    assert "Take the roster of 2" in page
+    assert "L1" not in page
+
+
+def test_what_is_to_be_mended_and_decided_stands_before_the_rest(as_, crew, day, group, known):
+    file = workbook(
+        [7, "Ann Ash", "Fast", "1000 sport"],
+        [8, "Will Stroud", "Fast", "600 sport"],
+        [9, "Bo Elm", "Fats", "300 single"],
+    )
+
+    page = as_(crew).post(reverse("send-roster", args=[day.pk]), {"file": file}, follow=True).content.decode()
+
+    assert page.index("To mend in the file, 1") < page.index("9 Bo Elm") < page.index("To decide, 1")
+    assert page.index("Who is Will Stroud") < page.index("In order, 1") < page.index("7 Ann Ash")
+
+
+def test_a_number_that_is_taken_says_who_has_it_and_which_is_free(as_, crew, day, entry, walk_in_form):
+    client = as_(crew)
+    page = client.post(reverse("walk-in", args=[day.pk]), walk_in_form(number="27")).content.decode()
+    own = client.post(
+        reverse("entry", args=[day.pk, entry.pk]),
+        {"number": "27", "group": entry.group_id, "uses_warmers": "yes"},
+    )
+
+    assert f"27 rides already: Robin Vale on {entry.bike}. Give another number, such as 28." in page
+    assert own.status_code == 302
+
+
+def test_who_rides_already_is_named_with_the_number(as_, crew, day, group, known, walk_in_form):
+    client, address = as_(crew), reverse("walk-in", args=[day.pk])
+    client.post(address, walk_in_form())
+
+    page = client.post(address, walk_in_form(number="32")).content.decode()
+
+    assert "Wil Stroud rides already on 600 sport, with number 31" in page
+
+
+def test_somebody_new_is_a_way_out_where_only_a_known_name_is_offered(
+    as_, crew, day, group, known, walk_in_form
+):
+    client, address = as_(crew), reverse("walk-in", args=[day.pk])
+
+    without = client.post(address, walk_in_form(name="Will Stroud", bike="")).content.decode()
+    with_bike = client.post(address, walk_in_form(name="Will Stroud", bike="300 single")).content.decode()
+
+    assert "Say under “Bike” what they ride" in without
+    assert "Say under “Bike” what they ride" not in with_bike
+    assert 'value="new"' in with_bike
+    assert "autofocus" not in without
+
+
 def test_an_entry_is_mended_and_taken_off(as_, crew, day, entry):
     client, address = as_(crew), reverse("entry", args=[day.pk, entry.pk])
 
