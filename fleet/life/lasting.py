@@ -19,7 +19,8 @@ from fleet.notices.models import Notice
 
 TOPIC: Final = "lasting"
 TOLD_BEFORE: Final = timedelta(days=8)
-"""How long before its first day an event is looked at: early enough to get tires, late enough to be right."""
+"""How long before its first day an event is looked at: early enough to get tires, late enough to be right.
+Common practice, no published source."""
 NEAR_DAYS: Final = 1.0
 """A median further off than the event's days and this is not asked about: the chance is far above a half."""
 

@@ -16,6 +16,7 @@ from django.views.decorators.http import require_POST, require_safe
 from fleet.catalogue.models import AXLES, Axle
 from fleet.errors import NotFound
 from fleet.garage.models import Instrument, Rider
+from fleet.life.queries import MountedTire, sets_of
 from fleet.pages.asking import person_of
 from fleet.pages.forms import KeyField, PlainForm
 from fleet.pages.garage import own_gauge, rider_of
@@ -85,6 +86,7 @@ def after_stint(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
         "suggestion": found.suggestion,
         "headline": headline_of(found, by),
         "sureness": SURENESS[found.suggestion.confidence] if found.suggestion else "",
+        "stopped": _stopped(found, rider),
         "set_now_kpa": _known(found.suggestion.start_kpa) if found.suggestion else None,
         "answered": answers.get((stint.pk, True)),
         "followed": after,
@@ -150,6 +152,19 @@ def _neighbors(stint: Stint) -> tuple[Stint | None, Stint | None]:
         rows.filter(started_at__lt=stint.started_at).order_by("-started_at", "id").first(),
         rows.filter(started_at__gt=stint.started_at).order_by("started_at", "id").first(),
     )
+
+
+def _stopped(found: Advice, rider: Rider) -> list[tuple[str, MountedTire]]:
+    """Return the tires of a stint that must not go out, where that is the advice, with what stops them."""
+    if found.suggestion is None or found.suggestion.kind != "stand down":
+        return []
+    ridden = {end.tire.pk: end.axle for end in found.ends}
+    return [
+        (ridden[mounted.fitting.tire_id], mounted)
+        for view in sets_of([rider], only_in_use=False)
+        for mounted in view.tires.values()
+        if mounted.is_stopped and mounted.fitting.tire_id in ridden
+    ]
 
 
 def _answers(stints: Any) -> dict[tuple[uuid.UUID, bool], AdviceAnswer]:

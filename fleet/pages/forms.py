@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 from django import forms
 
 from fleet.errors import Kind, Refusal
-from fleet.quantities import Unit
+from fleet.quantities import PRESSURE, Unit
 
 FIRST_YEAR: Final = 1980
 LAST_YEAR: Final = 2100
@@ -104,9 +104,19 @@ class MeasuredField(forms.CharField):
         if not self.low <= stored <= self.high:
             raise forms.ValidationError(
                 f"{text} {unit.sign} is not plausible: give {unit.figure(self.low)} to "
-                f"{unit.figure(self.high)} {unit.sign}."
+                f"{unit.figure(self.high)} {unit.sign}.{self._read_as_other(number)}"
             )
         return round(stored, 4)
+
+    def _read_as_other(self, number: float) -> str:
+        """Return what a pressure would be that was typed in another unit, or nothing."""
+        if self.unit not in PRESSURE.values():
+            return ""
+        for other in PRESSURE.values():
+            kpa = other.stored(number)
+            if other is not self.unit and self.low <= kpa <= self.high:
+                return f" {number:g} {other.sign} would be {self.unit.figure(kpa)} {self.unit.sign}."
+        return ""
 
     def validate(self, value: Any) -> None:
         """Refuse a missing number only where one is needed."""

@@ -24,6 +24,7 @@ from fleet.pages.asking import person_of
 from fleet.pages.bike import BikeForm
 from fleet.pages.forms import KeyField, LocalTimeField, PlainForm
 from fleet.pages.garage import rider_of
+from fleet.pages.stint_places import Where
 
 
 def _wheels_name(initial: str = "") -> forms.CharField:
@@ -60,7 +61,7 @@ class OwnTireForm(PlainForm):
     )
     key = KeyField()
 
-    def __init__(self, *args: Any, rider: Rider, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, rider: Rider, zone: str, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         specs = TireSpec.objects.select_related("line").order_by(
             "line__maker", "line__name", "axle", "size", "id"
@@ -80,7 +81,9 @@ class OwnTireForm(PlainForm):
                 empty_label="Choose one",
                 error_messages={"invalid_choice": "Choose one of the tires listed."},
             ),
-            fitted_at=LocalTimeField(zone="UTC", label="On the wheel since", help_text="UTC."),
+            fitted_at=LocalTimeField(
+                zone=zone, label="On the wheel since", help_text=f"The clock of {zone}."
+            ),
         )
         self.order_fields(["tire", "spec", "identification", "fitted_at", "key"])
         if not self.fields["tire"].queryset.exists():  # type: ignore[attr-defined]  # a field of choices
@@ -183,7 +186,10 @@ def own_tire(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
     pair = _pair(rider, pk)
     at = timezone.now()
     form = OwnTireForm(
-        request.POST if request.method == "POST" else None, rider=rider, initial={"fitted_at": at}
+        request.POST if request.method == "POST" else None,
+        rider=rider,
+        zone=Where(by, pair, at).zone,
+        initial={"fitted_at": at},
     )
     if request.method == "POST" and form.is_valid():
         said = form.cleaned_data

@@ -7,7 +7,7 @@ import numpy as np
 from fleet.running.models import Stint
 from fleet.science.laps import compare
 
-FEWEST_LAPS = 3  # fewer say nothing whatever they are
+FEWEST_LAPS = 3  # common practice, no published source: fewer say nothing whatever they are
 MINUTE_S = 60.0
 
 

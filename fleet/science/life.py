@@ -32,10 +32,12 @@ LIMITS: Final = ("hold", "damage", "age", "tread", "legal tread", "heat cycles")
 STATES: Final = ("stand down", "fresh", "last day", "plan a change", "in service")
 
 LIKELY: Final = 0.5
-"""A limit is likely to be reached from this chance on; tread that is likely through already is at its limit."""
+"""A limit is likely to be reached from this chance on; tread that is likely through already is at its limit. More likely
+than not is what the word says; where to act is common practice, no published source."""
 
 SURE: Final = 0.9
-"""Heat cycles are a guideline: only this sure that it is behind the tire is it a limit reached."""
+"""Heat cycles are a guideline: only this sure that it is behind the tire is it a limit reached; common practice, no
+published source."""
 
 # Advice of a tire trade body of June 2001: not into service after 6 years, replace at 10 [TradeBody2001].
 SERVICE_AGE_YEARS: Final = 6.0

@@ -20,7 +20,8 @@ SAME_KPA: Final = 2.0
 """Pressures nearer to each other than a gauge's usual step count as the same; common practice, no published source."""
 
 LOOKED_AT_WITHIN: Final = timedelta(hours=12)
-"""Up to then what a tread shows is put down to the run before; later it may be another ride's."""
+"""Up to then what a tread shows is put down to the run before; later it may be another ride's. Common practice, no
+published source."""
 
 OUTSIDE_KPA: Final = frozenset({Adjustment.Part.FRONT_PRESSURE.value, Adjustment.Part.REAR_PRESSURE.value})
 

@@ -37,7 +37,7 @@ from fleet.trials.queries import Lengths, TireSet
 CHASSIS: Final = ("wheelbase_mm", "rake_deg", "fork_offset_mm")
 NEEDED: Final = {"wheelbase_mm": "wheelbase", "rake_deg": "rake", "fork_offset_mm": "fork offset"}
 DISAGREE: Final = 2.0
-"""Stretch from which two ways to measure one change are said to disagree."""
+"""Stretch from which two ways to measure one change are said to disagree; common practice, no published source."""
 
 
 @dataclass(frozen=True)

@@ -27,6 +27,7 @@ TREAD_SD_MM: Final = 0.15
 """Standard deviation of one reading of a hand gauge; common practice, no published source."""
 
 FEWEST_LAPS: Final = 1
+"""Laps between two readings from which wear a lap is told at all; its spread says how little that is."""
 
 
 @dataclass(frozen=True)

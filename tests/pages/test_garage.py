@@ -199,7 +199,7 @@ def test_a_flag_is_shown_until_it_was_seen(as_, rider, fitted, now):
 
     client.post(reverse("flag-seen", args=[flag.pk]))
 
-    assert "last day" in before
+    assert "Last day" in before
     assert reverse("flag-seen", args=[flag.pk]) not in client.get("/garage/").content.decode()
 
 

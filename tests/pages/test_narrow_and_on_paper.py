@@ -203,3 +203,20 @@ def test_on_the_screen_and_on_a_slip_nobody_reads_for_whom_it_was_made(page, fit
     page.emulate_media(media="print")
 
     expect(page.locator(".made-for")).to_be_hidden()
+
+
+def test_what_a_narrow_list_cuts_off_is_said_under_it_and_on_a_desk_nothing_is(
+    page, rider_person, wheel_pair, rear_spec
+):
+    sign_in(page, rider_person)
+    page.set_viewport_size(PHONE)
+    page.goto(reverse("own-tire", args=[wheel_pair.pk]))
+    said = page.locator("#id_spec + .chosen")
+    expect(said).to_be_hidden()
+
+    page.get_by_label("Tire").select_option(label=f"{rear_spec}, rear")
+    expect(said).to_have_text(f"{rear_spec}, rear")
+    check(page, 48)
+    page.set_viewport_size({"width": 1280, "height": 800})
+
+    expect(said).to_be_hidden()

@@ -15,6 +15,7 @@ from fleet.garage.queries import require_owner
 from fleet.records import check_past, earlier, once, store, void
 
 FARTHEST_KPA: Final = 40.0
+"""A gauge further off than this is broken, or two tires were read; common practice, no published source."""
 
 
 @once

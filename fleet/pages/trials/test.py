@@ -91,12 +91,14 @@ def change(request: HttpRequest, pk: uuid.UUID, step: uuid.UUID) -> HttpResponse
 
 def _page(request: HttpRequest, test: TireTest, form: StepForm) -> HttpResponse:
     steps = list(test.steps.order_by("position", "id"))
+    next_step = next((step for step in steps if step.state == Step.State.OPEN), None)
     sets = sets_of(test) if about(request, test)["is_open"] else {}
     context: dict[str, Any] = about(request, test) | {
         "stage": STAGES[stages_of([test])[test.pk]],
         "planned": planned(test),
         "steps": [(step, _way(test, step)) for step in steps],
-        "next_step": next((step for step in steps if step.state == Step.State.OPEN), None),
+        "next_step": next_step,
+        "next_way": _way(test, next_step) if next_step else "",
         "missing": [one.side for one in sets.values() if not one.is_whole],
         "form": form,
     }

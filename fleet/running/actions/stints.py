@@ -29,7 +29,9 @@ from fleet.running.errors import NothingFitted
 from fleet.running.models import PressureReading, Stint
 from fleet.running.queries import held_during, tires_of
 
-LATEST_READING_MIN = 24 * 60
+LATEST_READING_MIN = (
+    24 * 60
+)  # common practice, no published source: by the next day it tells nothing of the stint
 
 
 @once

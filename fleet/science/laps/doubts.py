@@ -19,7 +19,7 @@ OTHER_CAUSES: Final = ("track_temperature_changed", "more_than_one_change")
 TRACK_DRIFT: Final = Doubt(
     "track_drift_could_explain",
     "The laps differ, but a track that changed steadily through both runs could do that too. "
-    "Ride the first tire once more: a difference that comes back is not the track's.",
+    "Ride once more as in the first run: a difference that comes back is not the track's.",
 )
 
 _ALIKE_P: Final = 0.05
