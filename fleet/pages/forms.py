@@ -47,8 +47,9 @@ class PlainForm(forms.Form):
         found = [("", str(message)) for message in self.non_field_errors()]
         for name in self.fields:
             bound = self[name]
-            # A group of choices has no control of its own: its first choice is where to go on.
-            control = bound.subwidgets[0].id_for_label if bound.use_fieldset else bound.id_for_label
+            # A group of choices has no control of its own: its first choice, if it has one, is where to go on.
+            choices = bound.subwidgets if bound.use_fieldset else []
+            control = choices[0].id_for_label if choices else bound.id_for_label
             found += [(control, str(message)) for message in bound.errors]
         return found
 
