@@ -16,7 +16,7 @@ from fleet.events.models import Day, Entry
 from fleet.events.queries import entrants_for, entries_for
 from fleet.life.models import Flag, State
 from fleet.pages.asking import person_of
-from fleet.pages.desk import desk_day
+from fleet.pages.desk import desk_day, is_over
 from fleet.pages.printing.papers import BULLETIN_PAPERS
 from fleet.pages.printing.tire_use import half_in_words, lasting_in_words, report_of
 from fleet.pages.printing.typesetting import pdf_answer
@@ -54,6 +54,7 @@ def after_day(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
         "day": day,
         "zone": day.layout.track.time_zone,
         "found": found,
+        "is_over": is_over(day, at),
         "lasting": [lasting_in_words(one) for one in found.lasting],
         "specs": [(one, half_in_words(one.worn, by), half_in_words(one.expected, by)) for one in found.specs],
         "readings": sum(len(one.off_kpa) for one in found.promises),

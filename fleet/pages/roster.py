@@ -103,8 +103,6 @@ def roster(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
     context = {
         "place": "desk",
         "day": day,
-        "zone": day.layout.track.time_zone,
-        "at": timezone.now(),
         "entries": entries,
         "counted": [(group, riders[group.pk]) for group in by_pace(day.event.groups.all())]
         if entries

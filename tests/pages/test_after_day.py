@@ -46,6 +46,14 @@ def test_the_report_on_paper_says_the_same_figures_and_names_nobody(
     assert standard_of(answer.content) == ("1", "en", True)
 
 
+def test_a_day_that_is_not_over_says_so(as_, crew, day, event, layout):
+    before = event.days.create(date=day.date - timedelta(days=9), layout=layout)
+
+    pages = [as_(crew).get(reverse("after-day", args=[one.pk])).content.decode() for one in (day, before)]
+
+    assert ["the day is not over yet" in page for page in pages] == [True, False]
+
+
 def test_a_day_nobody_knows_anything_of_prints_too(as_, crew, day):
     words = words_of_pdf(as_(crew).get(reverse("after-day-pdf", args=[day.pk])).content)
 

@@ -8,6 +8,7 @@ from fleet.accounts.policy import SERVICE
 from fleet.events.models import Entry
 from fleet.exchange.rosters import keep_roster
 from fleet.garage.actions import register_rider
+from fleet.inventory.inspection import Inspection
 from fleet.pressures.actions import withdraw_bulletin
 from tests.pages.browser import check, found_by_axe, sign_in
 
@@ -72,6 +73,22 @@ def test_a_walk_in_is_entered_with_three_taps_and_three_words_on_a_phone(page, d
     expect(page.get_by_text("Wil Stroud rides with number 31 in Fast.")).to_be_visible()
 
     assert Entry.objects.get().number == "31"
+
+
+def test_the_gate_takes_a_number_and_one_tap_and_is_ready_for_the_next(page, inspector, day, entry, assessed):
+    sign_in(page, inspector)
+    page.goto(reverse("gate", args=[day.pk]))
+
+    page.keyboard.type("27")
+    page.keyboard.press("Enter")
+    page.get_by_role("button", name="Both pass").click()
+    expect(page.get_by_text("27 Robin Vale, front and rear: pass is recorded.")).to_be_visible()
+    check(page, 48)
+    page.keyboard.type("99")
+    page.keyboard.press("Enter")
+
+    expect(page.get_by_text("Nobody rides with the number 99")).to_be_visible()
+    assert Inspection.objects.count() == 2
 
 
 def test_the_board_changes_by_itself_and_says_how_old_it_is(another, bulletin, day, now):

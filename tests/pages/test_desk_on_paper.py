@@ -3,6 +3,8 @@
 import pytest
 from django.urls import reverse
 
+from fleet.accounts.policy import SERVICE
+from fleet.events.actions import record_conditions
 from fleet.life.models import Assessment
 from tests.pages.browser import sign_in
 
@@ -11,7 +13,7 @@ SMALL = """[...document.querySelectorAll("main table a, .note.is-refusal li a")]
     const { width, height } = one.getBoundingClientRect();
     return one.checkVisibility() && (width < 44 || height < 44);
 }).map(one => one.outerHTML)"""
-SIDEWAYS = """[...document.querySelectorAll(".wide:has(.gate-rows), .wide:has(a[href*=roster])")]
+SIDEWAYS = """[...document.querySelectorAll(".wide:has(.gate-rows, .unfolds), .wide:has(a[href*=roster])")]
     .filter(one => one.scrollWidth > one.clientWidth).map(one => one.ariaLabel)"""
 
 
@@ -47,23 +49,21 @@ def test_the_times_on_paper_are_the_ones_that_are_set(page, director, day, slot)
     assert "Fast" in page.locator("table.print-only").inner_text()
 
 
-def test_a_printed_roster_says_as_of_when(page, director, day, entry):
-    sign_in(page, director)
-
-    assert "as of" in printed(page, reverse("roster", args=[day.pk])).locator("main").inner_text()
-
-
 @pytest.mark.parametrize("width", [320, 768])
 def test_numbers_in_lists_are_large_enough_for_a_glove_and_no_list_moves_sideways(
-    page, director, day, slot, entry, assessed, width
+    page, director, day, slot, entry, assessed, guidance, conditions, now, width
 ):
+    record_conditions(
+        by=SERVICE, at=now, day=day, holds_at=now, standing="forecast", source="a service", air_c=21.0
+    )
     day.event.groups.update(name="Intermediate")
     Assessment.objects.update(state="plan a change", binding_limit="heat cycles")
     sign_in(page, director)
     page.set_viewport_size({"width": width, "height": 800})
 
-    for name in ("roster", "gate-list", "day"):
+    for name in ("roster", "gate-list", "after-day", "day"):
         page.goto(reverse(name, args=[day.pk]))
+        page.locator("details:has(.unfolds) > summary").evaluate_all("all => all.forEach(one => one.click())")
         found = page.evaluate(SMALL)
         assert [one for one in found if "/lines/" not in one] == []
         assert page.evaluate(SIDEWAYS) == []
