@@ -75,6 +75,19 @@ def test_a_walk_in_is_entered_with_three_taps_and_three_words_on_a_phone(page, d
     assert Entry.objects.get().number == "31"
 
 
+def test_a_roster_that_is_being_taken_says_so_and_is_pressed_once(page, director, day, group, now):
+    rows = b"number,name,group,bike\n8,Ann Ash,Fast,300 single\n"
+    upload = keep_roster(by=director, at=now, day=day, name="roster.csv", data=rows)
+    sign_in(page, director)
+    page.goto(reverse("roster-list", args=[day.pk, upload.pk]))
+    # An answer without content leaves the page as it is, as while a long one is waited for.
+    page.route("**/roster/list/**", lambda route: route.fulfill(status=204))
+
+    page.get_by_role("button", name="Take the roster of 1").click()
+
+    expect(page.get_by_role("button", name="Taking the roster of 1, a moment")).to_be_disabled()
+
+
 def test_the_gate_takes_a_number_and_one_tap_and_is_ready_for_the_next(page, inspector, day, entry, assessed):
     sign_in(page, inspector)
     page.goto(reverse("gate", args=[day.pk]))
