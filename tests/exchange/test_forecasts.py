@@ -1,11 +1,13 @@
 """A forecast by the hour: every row stored or none, bad rows named, and one read by the clock stored once."""
 
 import http.server
+import io
 import threading
 import uuid
-from datetime import timedelta
+from datetime import time, timedelta
 
 import pytest
+from openpyxl import Workbook
 
 from fleet.checks import check_variables
 from fleet.errors import Invalid, NotAllowed, NotFound
@@ -121,6 +123,23 @@ def test_times_are_read_as_people_write_them(forecast, typed, hour, minute):
     [row] = forecast(f"time,air_c\n{typed},14\n")
 
     assert (row.holds_at.hour, row.holds_at.minute) == (hour, minute)
+
+
+def test_a_workbook_with_times_and_cells_left_empty_at_the_end_is_read(crew, day, now):
+    book = Workbook()
+    for row in (["time", "air_c", "dew_c"], [time(9, 30), 14.5, 8], [time(10, 30), 15]):
+        book.active.append(row)
+    file = io.BytesIO()
+    book.save(file)
+
+    rows = record_forecast(
+        by=crew, at=now, day=day, data=file.getvalue(), name="a.xlsx", source="a service", key=KEY
+    )
+
+    assert [(row.holds_at.hour, row.air_c, row.dew_point_c) for row in rows] == [
+        (9, 14.5, 8.0),
+        (10, 15.0, None),
+    ]
 
 
 def test_names_of_columns_may_be_written_large(forecast):
