@@ -33,20 +33,15 @@ def wait_until(is_so, what):
 
 
 class Jobs:
-    """One Redis server on a free port, and two workers on the test's database."""
+    """One Redis server on a free port, and workers on a database."""
 
-    def __init__(self, folder: Path) -> None:
-        self.folder = folder
+    def __init__(self, folder: Path, database_url: str) -> None:
+        self.folder, self.database_url = folder, database_url
         with socket.socket() as probe:
             probe.bind(("127.0.0.1", 0))
             self.port = probe.getsockname()[1]
         self.broker_url = f"redis://127.0.0.1:{self.port}/0"
         self.mailbox = folder / "mails"
-        self.database_url = (
-            urlsplit(os.environ["FLEET_DATABASE_URL"])
-            ._replace(path=f"/{connection.settings_dict['NAME']}")
-            .geturl()
-        )
         self.broker: subprocess.Popen[bytes] | None = None
         self.workers: list[subprocess.Popen[bytes]] = []
 
@@ -130,10 +125,16 @@ class Jobs:
             return False
 
 
+def database_of_tests() -> str:
+    """Return the address of the database the test works on."""
+    name = connection.settings_dict["NAME"]
+    return urlsplit(os.environ["FLEET_DATABASE_URL"])._replace(path=f"/{name}").geturl()
+
+
 @contextmanager
-def own_jobs(folder: Path) -> Iterator[Jobs]:
+def own_jobs(folder: Path, database_url: str) -> Iterator[Jobs]:
     """Offer a broker, to which messages of the test go too, and end everything afterwards."""
-    found = Jobs(folder)
+    found = Jobs(folder, database_url)
     found.start_broker()
     names = ("broker_url", "broker_transport_options")
     before = {name: getattr(app.conf, name) for name in names}
@@ -164,17 +165,7 @@ class HeldTable:
         waiting = "SELECT 1 FROM pg_locks WHERE NOT granted AND relation = %s::regclass"
         wait_until(lambda: self.others.execute(waiting, [self.table]).fetchone(), f"a job wants {self.table}")
 
-    def end_connections(self, *but: int) -> int:
-        """End every other connection to the database, as its restart does; their number is returned."""
-        kept = [self.own.info.backend_pid, self.others.info.backend_pid, *but]
-        ended = self.others.execute(
-            "SELECT count(pg_terminate_backend(pid)) FROM pg_stat_activity "
-            "WHERE datname = current_database() AND pid <> ALL(%s) AND backend_type = 'client backend'",
-            [kept],
-        ).fetchone()
-        return ended[0] if ended else 0
-
     def let_go(self) -> None:
-        """Let the others write."""
+        """Let the others at it, where the server did not yet."""
         self.own.close()
         self.others.close()

@@ -13,7 +13,7 @@ from fleet.celery import app
 from fleet.operating import states
 from fleet.operating.models import JobState
 from tests.conftest import somebody
-from tests.journeys.jobs import HeldTable, own_jobs, wait_until
+from tests.journeys.jobs import HeldTable, database_of_tests, own_jobs, wait_until
 
 pytestmark = [pytest.mark.postgres, pytest.mark.redis, pytest.mark.django_db(transaction=True)]
 
@@ -22,7 +22,7 @@ JOB = "fleet.inventory.tasks.expire_reservations"
 
 @pytest.fixture
 def worker(tmp_path):
-    with own_jobs(tmp_path) as found:
+    with own_jobs(tmp_path, database_of_tests()) as found:
         found.start_workers(1)
         yield found
 
