@@ -13,6 +13,7 @@ from rest_framework import exceptions
 from rest_framework.response import Response
 from rest_framework.settings import api_settings
 
+from api.forms import UNREADABLE, is_unreadable
 from api.units import Chosen, spoken
 from fleet.contention import Busy, gave_way
 from fleet.errors import Kind, NotAllowed, NotFound, Refusal
@@ -30,12 +31,16 @@ STATUS_OF: Final = {
 }
 # What the transport refuses before the domain is asked: code, status, title.
 OF_THE_TRANSPORT: Final = (
-    ("malformed", HTTPStatus.BAD_REQUEST, "A body that is not readable JSON."),
+    ("malformed", HTTPStatus.BAD_REQUEST, "A body that is not readable."),
     ("not-signed-in", HTTPStatus.UNAUTHORIZED, "A request by nobody the service knows."),
     ("key-refused", HTTPStatus.UNAUTHORIZED, "A key that does not work, or not any more."),
     ("csrf-failed", HTTPStatus.FORBIDDEN, "A write without the CSRF token of the session."),
     ("method-not-allowed", HTTPStatus.METHOD_NOT_ALLOWED, "A method this address does not have."),
-    ("not-acceptable", HTTPStatus.NOT_ACCEPTABLE, "An answer wanted in another form than JSON."),
+    (
+        "not-acceptable",
+        HTTPStatus.NOT_ACCEPTABLE,
+        "An answer wanted in another form than this address gives.",
+    ),
     ("changed-since", HTTPStatus.PRECONDITION_FAILED, "A change that rests on a state that is over."),
     (
         "if-match-required",
@@ -43,7 +48,11 @@ OF_THE_TRANSPORT: Final = (
         "A change that does not say which state it rests on.",
     ),
     ("too-many-requests", HTTPStatus.TOO_MANY_REQUESTS, "More requests in a minute than the limit."),
-    ("unsupported-media-type", HTTPStatus.UNSUPPORTED_MEDIA_TYPE, "A body in another form than JSON."),
+    (
+        "unsupported-media-type",
+        HTTPStatus.UNSUPPORTED_MEDIA_TYPE,
+        "A body in another form than this address takes.",
+    ),
 )
 # Codes that the transport's exceptions carry themselves; any other follows from the status.
 _CARRIED: Final = {"key-refused", "csrf-failed"}
@@ -79,6 +88,8 @@ def problem(exc: Exception, context: dict[str, Any]) -> Response | None:
     if isinstance(exc, RequestDataTooBig):
         most_mb = (settings.DATA_UPLOAD_MAX_MEMORY_SIZE or 0) // 1024**2
         exc = exceptions.ParseError(f"The body is too large: send at most {most_mb} MB at once.")
+    elif is_unreadable(exc):
+        exc = exceptions.ParseError(UNREADABLE)
     said = described(exc, getattr(context.get("view"), "chosen", {}))
     if said is None:
         return None
@@ -146,8 +157,8 @@ def _of_the_transport(exc: exceptions.APIException) -> Problem:
         "and send the session cookie.",
         "too-many-requests": f"More than {settings.API_REQUESTS_PER_MINUTE} requests in one minute: wait "
         f"{_seconds(exc)} seconds, and send many facts as one batch.",
-        "not-acceptable": "Answers are JSON: accept application/json.",
-        "unsupported-media-type": "Bodies are JSON: send Content-Type: application/json.",
+        "not-acceptable": "Answers are JSON, and photos PNG: accept application/json, or image/png for a photo.",
+        "unsupported-media-type": "Bodies are JSON: send Content-Type: application/json; only a fact that takes a photo may come as multipart/form-data.",
     }
     return Problem(str(code), exc.status_code, _title(str(code)), sentences.get(str(code), str(exc.detail)))
 

@@ -17,6 +17,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from api.errors import REFUSED
+from api.forms import digests_of, is_form
 from fleet.contention import settled
 from fleet.replies.actions import claim_key, keep_answer, release_key
 from fleet.replies.models import KEY_CHARACTERS, Reply
@@ -77,6 +78,10 @@ def _checked(text: str) -> str:
 
 def _digest(request: Request) -> str:
     """Return what two requests must share to be the same: method, address with its query, and body."""
+    if is_form(request):
+        return sha256(
+            b"".join([f"{request.method} {request.get_full_path()}\n".encode(), *digests_of(request)])
+        ).hexdigest()
     try:
         body: bytes = request.body
     except RawPostDataException as error:  # a form, taken apart in the search for its CSRF token

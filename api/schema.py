@@ -10,6 +10,7 @@ from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework import serializers
 
 from api.errors import MEDIA_TYPE
+from api.forms import MEDIA_TYPE as MEDIA_TYPE_OF_FORMS
 from api.idempotency import HEADER, METHODS, PATTERN
 from api.permissions import scope_wanted
 from api.serializers import In, quantities_of
@@ -48,15 +49,15 @@ _READ: Final = {
     "401": "Nobody is signed in, or the key does not work.",
     "403": "The role is too small, or the key's scope is.",
     "404": "Nothing like that here for the person who asks.",
-    "406": "Answers are JSON only.",
+    "406": "Answers are JSON, and photos PNG.",
     "422": "A value that cannot be right.",
     "429": "More requests in a minute than the limit; `Retry-After` says the seconds to wait.",
     "503": "Others are writing the same things; send it again as it is after the seconds in `Retry-After`.",
 }
 _WRITE: Final = _READ | {
-    "400": "The body is not readable JSON.",
+    "400": "The body is not readable.",
     "409": "The present state of things does not allow it.",
-    "415": "Bodies are JSON only.",
+    "415": "Bodies are JSON; a fact that takes a photo may come as a form.",
 }
 
 
@@ -217,9 +218,12 @@ def takes(
     body: type[serializers.Serializer[Any]] | None,
     answer: type[serializers.BaseSerializer[Any]] | serializers.BaseSerializer[Any] | None,
     status: int,
+    *,
+    form: type[In] | None = None,
 ) -> Callable[[F], F]:
-    """Return a decorator that writes down what an operation reads and answers."""
-    return extend_schema(request=body, responses={status: answer})
+    """Return a decorator that writes down what an operation reads, as JSON and as a form, and what it answers."""
+    request: Any = {"application/json": body, MEDIA_TYPE_OF_FORMS: form} if form else body
+    return extend_schema(request=request, responses={status: answer})
 
 
 def unit_of(name: str) -> str | None:

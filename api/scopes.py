@@ -30,7 +30,8 @@ from fleet.inventory.queries import (
 )
 from fleet.inventory.reservation import Reservation
 from fleet.life.affected import recalls_for
-from fleet.life.queries import inspections_for, tires_for, tires_told_whole
+from fleet.life.queries import inspections_for, photos_for, tires_for, tires_told_whole
+from fleet.photos.models import Photo
 from fleet.pressures.models import Guidance
 from fleet.running.models import (
     AdviceAnswer,
@@ -221,6 +222,11 @@ def holds(by: Person, at: datetime) -> QuerySet[Hold]:
 def inspections(by: Person, at: datetime) -> QuerySet[Inspection]:
     """Return what was found on the tires whose story somebody may read, and what their own organisation's inspectors found."""
     return inspections_for(by, on=at.date()).select_related("tire", "inspected_for")
+
+
+def photos(by: Person, at: datetime) -> QuerySet[Photo]:
+    """Return the photos of the facts somebody may read."""
+    return photos_for(by, on=at.date())
 
 
 def recalls(by: Person, _at: datetime) -> QuerySet[RecallNotice]:

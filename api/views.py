@@ -19,6 +19,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from api.etags import etag_of, is_known, require_match
+from api.forms import is_form, values_of
 from api.idempotency import METHODS, answered_once
 from api.permissions import SignedIn
 from api.serializers import In
@@ -70,8 +71,10 @@ class Resource(viewsets.GenericViewSet[M]):
             require_match(self.request, etag_of(self.get_serializer(row).data))
             yield row
 
-    def given(self, serializer: type[In]) -> dict[str, Any]:
-        """Return the checked input as an action's keywords."""
+    def given(self, serializer: type[In], *, form: type[In] | None = None) -> dict[str, Any]:
+        """Return the checked input as an action's keywords, where it may come as a form also from one."""
+        if form and is_form(self.request):
+            return self.parsed(form, values_of(self.request))
         return self.parsed(serializer, self.request.data)
 
     def parsed(self, serializer: type[In], data: Any, **context: Any) -> dict[str, Any]:

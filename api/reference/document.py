@@ -13,6 +13,7 @@ from api.reference.examples import body_of, curl
 from api.reference.words import Schema, kind_of, limits_of, marked, named, reached
 
 DOCUMENT: Final = Path(__file__).parents[1] / "v1" / "openapi.yaml"
+FORM: Final = "multipart/form-data"
 _GOOD: Final = 400
 _LOADER: Final = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
@@ -64,6 +65,7 @@ class Operation:
     scopes: list[str] | None
     parameters: list[Field]
     body: str | None
+    form: str | None
     answers: list[Answer]
     refusals: list[str]
     example: str
@@ -119,7 +121,9 @@ def _operation(path: str, method: str, said: Schema, shapes: Mapping[str, Schema
     keyed = [one["key"] for one in security or [] if "key" in one]
     scopes = keyed[0] if keyed else None
     parameters = [_field(one["name"], one["schema"], one, shapes) for one in said.get("parameters", [])]
-    body = next((media["schema"] for media in said.get("requestBody", {}).get("content", {}).values()), None)
+    bodies = {kind: media["schema"] for kind, media in said.get("requestBody", {}).get("content", {}).items()}
+    form = bodies.pop(FORM, None)
+    body = next(iter(bodies.values()), None)
     good = {status: one for status, one in said["responses"].items() if int(status) < _GOOD}
     headers = [one.name for one in parameters if one.place == "header"]
     return Operation(
@@ -130,6 +134,7 @@ def _operation(path: str, method: str, said: Schema, shapes: Mapping[str, Schema
         scopes=scopes,
         parameters=parameters,
         body=named(body) if body else None,
+        form=named(form) if form else None,
         answers=[_answer(status, one, shapes) for status, one in good.items()],
         refusals=[status for status in said["responses"] if status not in good],
         example=curl(

@@ -13,6 +13,7 @@ _FORMATS: Final = {
     "date-time": "time with zone",
     "date": "date",
     "uri": "address",
+    "binary": "file",
     "email": "e-mail address",
     "decimal": "amount as text",
 }

@@ -9,6 +9,8 @@ from rest_framework.response import Response
 
 from api import scopes
 from api.filters import Filters, by_id, since, until
+from api.forms import FormParser, Photo
+from api.parsers import JSONParser
 from api.schema import takes
 from api.serializers import Choice, In, Key, Moment, Related, Text, VoidIn
 from api.views import Listed
@@ -39,7 +41,7 @@ class InspectionOut(serializers.ModelSerializer[Inspection]):
             "recorded_at",
         ]
         extra_kwargs = {
-            "photo": {"help_text": "Shown at `/photos/{photo}/` to whoever is signed in and may read this."}
+            "photo": {"help_text": "Its picture is at `/api/v1/photos/{photo}` for whoever may read this."}
         }
 
 
@@ -54,6 +56,12 @@ class InspectionIn(In):
         max_length=300, required=False, allow_blank=True, help_text="What was seen; needed unless it passed."
     )
     key = Key()
+
+
+class InspectionFormIn(InspectionIn):
+    """What was found, with a photo."""
+
+    photo = Photo(help_text="JPEG or PNG, at most 12 MB; what the camera wrote into it is left behind.")
 
 
 class InspectionFilters(Filters):
@@ -73,18 +81,20 @@ class InspectionView(Listed[Inspection]):
     queryset = Inspection.objects.none()
     serializer_class = InspectionOut
     filterset_class = InspectionFilters
+    parser_classes = [JSONParser, FormParser]
 
     def get_queryset(self) -> QuerySet[Inspection]:
         """Return the inspections the asker may see; those taken back are in the history alone."""
         return scopes.inspections(self.by, self.at)
 
-    @takes(InspectionIn, InspectionOut, 201)
+    @takes(InspectionIn, InspectionOut, 201, form=InspectionFormIn)
     def create(self, _request: Request) -> Response:
-        """Record what was found on a tire."""
-        return self.created(inspect_tire(by=self.by, at=self.at, **self.given(InspectionIn)))
+        """Record what was found on a tire, with a photo where it is sent as a form."""
+        given = self.given(InspectionIn, form=InspectionFormIn)
+        return self.created(inspect_tire(by=self.by, at=self.at, **given))
 
     @takes(VoidIn, InspectionOut, 200)
-    @action(detail=True, methods=["post"])
+    @action(detail=True, methods=["post"], parser_classes=[JSONParser])
     def void(self, _request: Request, **_address: str) -> Response:
         """Take an inspection back, and the hold that rests on nothing else."""
         inspection = self.get_object()

@@ -8,6 +8,8 @@ from rest_framework.response import Response
 
 from api import scopes
 from api.filters import FactFilters, by_id, filters, since, until
+from api.forms import FormParser, Photo
+from api.parsers import JSONParser
 from api.schema import takes
 from api.serializers import Choice, In, Key, Moment, Related, Text, VoidIn
 from api.views import Listed
@@ -27,11 +29,17 @@ class SurfaceNoteOut(serializers.ModelSerializer[SurfaceNote]):
             "look",
             "zone",
             "words",
+            "photo",
             "recorded_by",
             "recorded_at",
             "voided_at",
             "void_reason",
         ]
+        extra_kwargs = {
+            "photo": {
+                "help_text": "Its picture is at `/api/v1/photos/{photo}` for whoever may read this, until it is voided."
+            }
+        }
 
 
 class SurfaceNoteIn(In):
@@ -44,6 +52,13 @@ class SurfaceNoteIn(In):
     words = Text(max_length=400, required=False, allow_blank=True)
     vendor = Related(scopes.own_organisations, required=False, allow_null=True)
     key = Key()
+
+
+class SurfaceNoteFormIn(SurfaceNoteIn):
+    """What was seen, with a photo."""
+
+    vendor = Related(scopes.own_organisations, required=False)
+    photo = Photo(help_text="JPEG or PNG, at most 12 MB; what the camera wrote into it is left behind.")
 
 
 class SurfaceNoteFilters(FactFilters):
@@ -62,18 +77,20 @@ class SurfaceNoteView(Listed[SurfaceNote]):
     queryset = SurfaceNote.objects.none()
     serializer_class = SurfaceNoteOut
     filterset_class = SurfaceNoteFilters
+    parser_classes = [JSONParser, FormParser]
 
     def get_queryset(self) -> QuerySet[SurfaceNote]:
         """Return the surface notes the asker may see."""
         return scopes.surface_notes(self.by, self.at)
 
-    @takes(SurfaceNoteIn, SurfaceNoteOut, 201)
+    @takes(SurfaceNoteIn, SurfaceNoteOut, 201, form=SurfaceNoteFormIn)
     def create(self, _request: Request) -> Response:
-        """Write down what a tread surface showed."""
-        return self.created(note_surface(by=self.by, at=self.at, **self.given(SurfaceNoteIn)))
+        """Write down what a tread surface showed, with a photo where it is sent as a form."""
+        given = self.given(SurfaceNoteIn, form=SurfaceNoteFormIn)
+        return self.created(note_surface(by=self.by, at=self.at, **given))
 
     @takes(VoidIn, SurfaceNoteOut, 200)
-    @action(detail=True, methods=["post"])
+    @action(detail=True, methods=["post"], parser_classes=[JSONParser])
     def void(self, _request: Request, **_address: str) -> Response:
         """Mark a surface note as wrong."""
         note = self.get_object()

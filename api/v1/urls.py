@@ -38,6 +38,7 @@ from api.v1.movements import MovementView
 from api.v1.notices import NoticeView
 from api.v1.offers import OfferView
 from api.v1.organisations import OrganisationNameView, OrganisationView
+from api.v1.photos import PhotoView
 from api.v1.pressures import PressureView
 from api.v1.problems import ProblemView
 from api.v1.recalls import RecallView
@@ -92,6 +93,7 @@ router.register("fittings", FittingView, basename="fitting")
 router.register("removals", RemovalView, basename="removal")
 router.register("holds", HoldView, basename="hold")
 router.register("inspections", InspectionView, basename="inspection")
+router.register("photos", PhotoView, basename="photo")
 router.register("recalls", RecallView, basename="recall")
 router.register("sidewalls", SidewallView, basename="sidewall")
 router.register("events", EventView, basename="event")

@@ -17,6 +17,8 @@ from fleet.inventory.ownership import once_theirs, records_of, since_last_handed
 from fleet.inventory.queries import own_or_served, riders_served
 from fleet.inventory.recalls import Recall, recalls_of
 from fleet.life.models import Assessment, Flag, LearnedModel, State
+from fleet.photos.models import Photo
+from fleet.running.queries import surface_notes_for
 
 
 def learned_for(subject: str) -> LearnedModel | None:
@@ -82,6 +84,15 @@ def inspections_for(by: Actor, *, on: date) -> QuerySet[Inspection]:
         told | Q(inspected_for__in=organisations(by, Right.HOLD).values("pk"))
     )
     return rows.select_related("inspected_for").order_by("-inspected_at", "id")
+
+
+def photos_for(by: Actor, *, on: date) -> QuerySet[Photo]:
+    """Return the photos somebody may see: those of each kind of fact that has one, as far as they may read it."""
+    notes = surface_notes_for(by).filter(voided_at__isnull=True)
+    return Photo.objects.filter(
+        Q(pk__in=inspections_for(by, on=on).order_by().values("photo"))
+        | Q(pk__in=notes.order_by().values("photo"))
+    )
 
 
 def last_inspections(rows: QuerySet[Inspection], tires: Iterable[uuid.UUID]) -> dict[uuid.UUID, Inspection]:

@@ -6,7 +6,7 @@ from django import forms
 
 from fleet.inventory.inspection import Inspection
 from fleet.pages.forms import KeyField, PlainForm
-from fleet.photos.cleaning import MOST_BYTES
+from fleet.photos.cleaning import MOST_BYTES, too_large
 
 WHEELS: Final = (("front", "Front"), ("rear", "Rear"), ("both", "Both"))
 OUTCOMES: Final = (
@@ -51,9 +51,7 @@ class InspectionForm(PlainForm):
         if not file or not file.size:
             return None
         if file.size > MOST_BYTES:
-            raise forms.ValidationError(
-                f"The photo has {file.size / 1e6:.0f} MB: send at most {MOST_BYTES // 2**20} MB, take it with fewer pixels."
-            )
+            raise forms.ValidationError(too_large(file.size).sentence)
         return bytes(file.read())
 
     def clean(self) -> dict[str, Any]:

@@ -47,13 +47,18 @@ def cleaned(data: bytes) -> Picture:
         If it is too large, neither JPEG nor PNG, cut off, or cannot be decoded.
     """
     if len(data) > MOST_BYTES:
-        raise NoPhoto(
-            f"The photo has {len(data) / 1e6:.0f} MB: send at most {MOST_BYTES // 2**20} MB, take it with fewer pixels.",
-            field="photo",
-        )
+        raise too_large(len(data))
     kind, width, height = checked(data)
     content = _drawn(data, kind, min(max(width, height), LONGEST_PX))
     return Picture(content, *struct.unpack(">II", content[16:24]))
+
+
+def too_large(byte_count: int) -> NoPhoto:
+    """Return the refusal of a photo with so many bytes."""
+    return NoPhoto(
+        f"The photo has {byte_count / 1e6:.0f} MB: send at most {MOST_BYTES // 2**20} MB, take it with fewer pixels.",
+        field="photo",
+    )
 
 
 def _drawn(data: bytes, kind: str, longest_px: int) -> bytes:

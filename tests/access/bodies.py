@@ -2,8 +2,11 @@
 
 from datetime import timedelta
 
+from django.core.files.uploadedfile import SimpleUploadedFile
+
 from tests.access.scene import Scene
 from tests.api.world_trials import ACROSS, HEIGHTS
+from tests.photos.pictures import png
 
 AT = "2026-06-12T10:59:00Z"
 
@@ -138,6 +141,14 @@ _BODIES = {
     "POST inspections": _always(
         tire="@tire", inspected_for="@organiser", outcome="advise", words="worn", inspected_at=AT
     ),
+    "POST inspections (photo)": lambda _scene: {
+        "tire": "@tire",
+        "inspected_for": "@organiser",
+        "outcome": "advise",
+        "words": "worn",
+        "inspected_at": AT,
+        "photo": SimpleUploadedFile("worn.png", png(8, 8)),
+    },
     "POST inspections/{pk}/void": _always(**_WRONG),
     "POST recalls": _always(
         entered_for="@organisation",
@@ -220,6 +231,7 @@ _BODIES = {
     "POST surface-notes (own)": _always(**_LOOK),
     "POST surface-notes (vendor)": _always(**_LOOK, vendor="@organisation"),
     "POST surface-notes (tester)": _always(**_LOOK, vendor="@organiser"),
+    "POST surface-notes (photo)": lambda _scene: _LOOK | {"photo": SimpleUploadedFile("even.png", png(8, 8))},
     "POST surface-notes/{pk}/void": _always(**_WRONG),
     "POST advice-answers": _always(stint="@stint", advised="leave it", answer="done"),
     "POST advice-answers/{pk}/void": _always(**_WRONG),

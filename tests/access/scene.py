@@ -104,7 +104,8 @@ class Scene:
         client = (self.browsers if is_form else self.clients)[who]
         cookies = client.cookies.output()
         cache.clear()
-        shape = {} if is_form or method == "GET" else {"format": "json"}
+        kind = "multipart" if "photo" in (body or {}) else "json"
+        shape = {} if is_form or method == "GET" else {"format": kind}
         with transaction.atomic():
             said = getattr(client, method.lower())(address, body or {}, **shape, HTTP_IF_MATCH="*")
             said.words = (

@@ -42,6 +42,7 @@ from fleet.running.actions import (
 )
 from tests.api.world_access import grow_access
 from tests.api.world_trials import grow_trials
+from tests.photos.pictures import png
 
 
 @dataclass
@@ -190,6 +191,7 @@ class World:
             outcome="advise",
             words="Worn at the left edge.",
             inspected_at=self.now,
+            photo=png(8, 8),
         )
         tread = record_tread(
             by=SERVICE, at=self.now, tire=fitting.tire, zone="C", taken_at=self.now, depth_mm=4.8
@@ -202,6 +204,7 @@ class World:
             "tire": fitting.tire,
             "hold": hold,
             "inspection": inspection,
+            "photo": inspection.photo,
             "tread": tread,
             "surface-note": seen,
         }

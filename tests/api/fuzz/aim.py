@@ -4,7 +4,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from schemathesis.generation.meta import ParameterLocation
+from schemathesis.transport.serialization import Binary
 
+JSON, FORM = "application/json", "multipart/form-data"
 BODY, PATH, QUERY = ParameterLocation.BODY, ParameterLocation.PATH, ParameterLocation.QUERY
 
 
@@ -15,15 +17,18 @@ class Aim:
     rows: dict[str, list[str]]
     good: dict[str, dict[str, Any]]
 
-    def good_case(self, operation):
-        """Return the request with which somebody with the right gets through."""
+    def good_cases(self, operation):
+        """Return the requests with which somebody with the right gets through: as JSON, and as a form where it takes one."""
+        return [self._good_case(operation, media_type) for media_type in media_types_of(operation) or [JSON]]
+
+    def _good_case(self, operation, media_type):
         written = self.good.get(operation.label, {})
         noun = noun_of(operation)
         address = {
             parameter.name: written.get("row") or self.rows[noun][0]
             for parameter in operation.path_parameters
         }
-        body = {"body": written["body"], "media_type": "application/json"} if "body" in written else {}
+        body = {"body": sent(written, media_type), "media_type": media_type} if "body" in written else {}
         headers = {"If-Match": "*"} if "If-Match" in {header.name for header in operation.headers} else {}
         return operation.Case(path_parameters=address, headers=headers, **body)
 
@@ -40,7 +45,7 @@ class Aim:
         if QUERY in right and case.query:
             case.query = {name: self._named(name, value, chance) for name, value in case.query.items()}
         if BODY in right and isinstance(case.body, dict):
-            case.body = self._filled(case.body, written.get("body", {}), chance)
+            case.body = self._filled(case.body, sent(written, case.media_type), chance)
         return case
 
     def _filled(self, drawn, good, chance):
@@ -58,6 +63,16 @@ class Aim:
         if name in self.rows and isinstance(value, str) and chance.random() < 0.7:
             return chance.choice(self.rows[name])
         return value
+
+
+def media_types_of(operation):
+    """Return the forms an operation's body may have."""
+    return [body.media_type for body in operation.body]
+
+
+def sent(written, media_type):
+    """Return a good body in the form it is sent in."""
+    return written.get("body", {}) | ({"photo": Binary(written["photo"])} if media_type == FORM else {})
 
 
 def noun_of(operation):

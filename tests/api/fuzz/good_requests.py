@@ -5,6 +5,7 @@ from datetime import timedelta
 
 from api.v1.urls import router
 from tests.api.world_trials import ACROSS, HEIGHTS
+from tests.photos.pictures import png
 
 FAR_ROW = "5f1c2a4e-8a53-4c3e-9a0e-3b6f0e6f2f11"
 
@@ -37,7 +38,7 @@ def rows_by_noun(world):
 
 
 def good_requests(world, unspent):
-    """Return address and body by operation."""
+    """Return address, body, and the photo a form takes beside it, by operation."""
     row = {noun: str(one.pk) for noun, one in world.rows.items()}
     tarn, longfield, pair = str(world.tarn.pk), str(world.longfield.pk), str(world.wheel_pair.pk)
     tire, now = str(world.fitted["front"].tire_id), world.now
@@ -223,7 +224,8 @@ def good_requests(world, unspent):
                 "inspected_for": longfield,
                 "outcome": "pass",
                 "inspected_at": ago(5),
-            }
+            },
+            "photo": png(8, 8),
         },
         "POST inspections/{id}/void": void,
         "POST recalls": {
@@ -298,7 +300,10 @@ def good_requests(world, unspent):
         "POST temperatures/{id}/void": void,
         "POST feel-notes": {"body": {"stint": row["stint"], "feel": "good"}},
         "POST feel-notes/{id}/void": void,
-        "POST surface-notes": {"body": {"tire": tire, "look": "even", "seen_at": ago(5)}},
+        "POST surface-notes": {
+            "body": {"tire": tire, "look": "even", "seen_at": ago(5)},
+            "photo": png(8, 8),
+        },
         "POST surface-notes/{id}/void": void | {"row": str(unspent.surface_note.pk)},
         "POST advice-answers": {"body": {"stint": row["stint"], "advised": "leave it", "answer": "done"}},
         "POST advice-answers/{id}/void": void,

@@ -33,7 +33,7 @@ from schemathesis.specs.openapi.checks import (
 from api.v1.urls import DOCUMENT
 from fleet.accounts.actions import make_key
 from fleet.accounts.models import Scope
-from tests.api.fuzz.aim import Aim
+from tests.api.fuzz.aim import FORM, Aim
 from tests.api.fuzz.good_requests import good_requests, rows_by_noun
 
 EXAMPLES = int(os.environ.get("FLEET_FUZZ_EXAMPLES", "2"))
@@ -116,14 +116,17 @@ def asked(cast):
     def note(**_signal):
         faults.append(sys.exception())
 
-    def ask(case, name):
+    def ask(case, name, mode=GenerationMode.POSITIVE):
         faults.clear()
         with transaction.atomic():
             answer = case.call(**cast[name])
             transaction.set_rollback(True)
         if faults:
             raise faults[0]
-        spared = [negative_data_rejection] if case.operation.path.endswith(OF_BATCHES) else []
+        # A form with another picture than the one drawn passes for a wrong one.
+        is_aimed_form = case.media_type == FORM and mode is GenerationMode.POSITIVE
+        is_spared = is_aimed_form or case.operation.path.endswith(OF_BATCHES)
+        spared = [negative_data_rejection] if is_spared else []
         case.validate_response(answer, checks=CHECKS, excluded_checks=spared, headers=cast[name]["headers"])
         return answer.status_code
 
@@ -140,9 +143,10 @@ def asked(cast):
 def test_every_answer_is_one_the_document_promises(operations, aim, cast, asked, subtests):
     for operation in operations:
         with subtests.test(operation=operation.label):
-            let_in = [name for name in cast if asked(aim.good_case(operation), name) < 300]
+            for case in aim.good_cases(operation):
+                let_in = [name for name in cast if asked(case, name) < 300]
 
-            assert let_in, "a write nobody gets through tells little: give it a row in good_requests.py"
+                assert let_in, "a write nobody gets through tells little: give it a row in good_requests.py"
 
             explore(operation, GenerationMode.POSITIVE, aim, asked, cast)
             if operation.label not in NEVER_MALFORMED:
@@ -162,6 +166,6 @@ def explore(operation, mode, aim, asked, people):
     def ask(case, chance):
         aimed = aim.aimed(case, chance)
         for name in sorted(people):
-            asked(aimed, name)
+            asked(aimed, name, mode)
 
     ask()
