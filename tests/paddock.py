@@ -11,7 +11,8 @@ from fleet.catalogue.actions import add_line, add_spec
 from fleet.events.actions import add_day, add_group, add_layout, add_slot, add_track, plan_event
 from fleet.events.models import Day, Entry
 from fleet.garage.models import Bike, Rider, WheelPair
-from fleet.inventory.models import Fitting, Tire
+from fleet.inventory.models import Fitting, Hold, Tire
+from fleet.life.models import Assessment
 
 HERE = uuid.UUID("6b0a4a3c-7d52-4a6c-9a35-1f3a4f6f2f10")
 LINES = (
@@ -143,3 +144,25 @@ def _specs():
             }
         )  # fmt: skip
     return made
+
+
+def judge(paddock: Paddock, *, at: datetime) -> None:
+    """Store what was assessed of every tire: each third rear one is near its end, and every tenth rider's is on hold."""
+    Assessment.objects.bulk_create(
+        Assessment(
+            tire=tire, assessed_at=at, assessed_on=at.date(), tire_revision=tire.revision, state=state,
+            binding_limit="tread", remaining_days_10=0.5, remaining_days_50=1.5, remaining_days_90=3.0,
+            chance_next_day=0.6, distance_km=300.0, road_km=0.0, heat_cycles=8, days_run=4, depth_mm=2.1,
+            depth_zone="C", age_years=0.5, readings=3, provenance={},
+        )
+        for n, both in enumerate(paddock.tires)
+        for axle, tire in both.items()
+        for state in ["last day" if axle == "rear" and n % 3 == 0 else "in service"]
+    )  # fmt: skip
+    Hold.objects.bulk_create(
+        Hold(
+            tire=both["front"], placed_for=paddock.day.event.organiser, reason="inspection", placed_at=at,
+            note="Cord shows.", recorded_at=at,
+        )
+        for both in paddock.tires[::10]
+    )  # fmt: skip
