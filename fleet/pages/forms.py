@@ -2,6 +2,7 @@
 
 import uuid
 from datetime import datetime
+from math import isfinite, nan
 from typing import Any, ClassVar, Final
 from zoneinfo import ZoneInfo
 
@@ -12,6 +13,9 @@ from fleet.quantities import PRESSURE, Unit
 
 FIRST_YEAR: Final = 1980
 LAST_YEAR: Final = 2100
+NO_DATE: Final = forms.DateField.default_error_messages["invalid"]
+USUAL_KPA: Final = 220.0
+"""The pressure a refusal gives as an example; common practice, no published source."""
 
 
 class PlainForm(forms.Form):
@@ -28,6 +32,8 @@ class PlainForm(forms.Form):
         """Add fields that depend on who fills the form in, each with a sentence for when it is left empty."""
         for name, field in fields.items():
             self.fields[name] = field
+            if isinstance(field, forms.DateField) and field.error_messages["invalid"] == NO_DATE:
+                field.error_messages["invalid"] = "This is no date: give one such as 2026-06-12."
             if field.label:
                 field.error_messages["required"] = f"{field.label} is missing: {_how_to_give(field)}."
 
@@ -76,12 +82,16 @@ class KeyField(forms.UUIDField):
 
 
 class MeasuredField(forms.CharField):
-    """A number in the unit its reader uses; inside it is SI."""
+    """A number in the unit its reader uses; inside it is SI. ``such_as`` is the example a refusal gives, in SI."""
 
-    def __init__(self, *, unit: Unit, low: float, high: float, label: str, **kwargs: Any) -> None:
+    def __init__(
+        self, *, unit: Unit, low: float, high: float, label: str, such_as: float | None = None, **kwargs: Any
+    ) -> None:
         named = label if label.lower() == unit.sign else f"{label}, {unit.sign}"
         super().__init__(label=named, **kwargs)
         self.unit, self.low, self.high = unit, low, high
+        middle = USUAL_KPA if unit in PRESSURE.values() else (low + high) / 2
+        self.such_as = middle if such_as is None else such_as
         self.step = unit.step
         self.widget.attrs.update({"inputmode": "decimal", "autocomplete": "off", "size": "7"})
 
@@ -98,14 +108,16 @@ class MeasuredField(forms.CharField):
         try:
             number = float(text)
         except ValueError:
+            number = nan
+        if not isfinite(number):
             raise forms.ValidationError(
-                f"“{value}” is no number: give {unit.sign}, such as {unit.figure((self.low + self.high) / 2)}."
-            ) from None
+                f"“{value}” is no number: give {unit.sign or 'one'}, such as {unit.figure(self.such_as)}."
+            )
         stored = unit.stored(number)
         if not self.low <= stored <= self.high:
             raise forms.ValidationError(
-                f"{text} {unit.sign} is not plausible: give {unit.figure(self.low)} to "
-                f"{unit.figure(self.high)} {unit.sign}.{self._read_as_other(number)}"
+                f"{f'{text} {unit.sign}'.strip()} is not plausible: give {unit.figure(self.low)} to "
+                f"{f'{unit.figure(self.high)} {unit.sign}'.strip()}.{self._read_as_other(number)}"
             )
         return round(stored, 4)
 

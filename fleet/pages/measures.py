@@ -34,7 +34,7 @@ from fleet.running.stance import Ends, Moved, Stance, design_radius_mm, stance_a
 MM: Final = Unit("mm", 1, 1.0, float, float)
 ROLL_OUT: Final = ShapeReading.Quantity.ROLL_OUT
 GAP: Final = ShapeReading.Quantity.GAP
-WHAT: Final = {ROLL_OUT: ("roll-out", 1000.0, 2500.0), GAP: ("gap", 0.0, 250.0)}
+WHAT: Final = {ROLL_OUT: ("roll-out", 1000.0, 2500.0), GAP: ("gap", 1.0, 250.0)}
 FAR_OFF: Final = 0.08
 """A roll-out further from the circumference of the size than this share is no whole turn, or another wheel's; common practice,
 no published source: a loaded tire covers two to four percent less than its design circumference."""

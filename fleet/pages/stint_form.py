@@ -68,10 +68,10 @@ class StintForm(PlainForm):
             front_in_kpa=_pressure("Front, hot", unit),
             rear_in_kpa=_pressure("Rear, hot", unit),
             minutes_since_in=MeasuredField(
-                unit=MINUTES, low=0, high=240, label="Read how long after coming in", required=False,
+                unit=MINUTES, low=0, high=240, such_as=2, label="Read how long after coming in", required=False,
                 help_text=f"0 when read at once{on}.",
             ),
-            laps=MeasuredField(unit=COUNT, low=1, high=400, label="Laps", required=False),
+            laps=MeasuredField(unit=COUNT, low=1, high=400, such_as=7, label="Laps", required=False),
             feel=forms.ChoiceField(
                 label="How it felt, in one word", choices=FeelNote.Feel.choices, required=False,
                 widget=forms.RadioSelect,
@@ -80,7 +80,7 @@ class StintForm(PlainForm):
             ended_at=LocalTimeField(zone=where.zone, label="In at"),
             place=forms.ChoiceField(label="Where", choices=where.choices),
             distance_km=MeasuredField(
-                unit=distance_unit(person), low=0.1, high=2000, label="Distance", required=False,
+                unit=distance_unit(person), low=0.1, high=2000, such_as=30, label="Distance", required=False,
                 help_text="Needed on the road; on a track the laps tell it.",
             ),
             front_set_kpa=_pressure("Front, as set", unit),
@@ -240,7 +240,7 @@ def _of_treads(person: Person) -> dict[str, forms.Field]:
                 unit=temperature_unit(person), low=-20, high=180, label=where, required=False
             )
             fields[f"{axle}_depth_{zone}"] = MeasuredField(
-                unit=depth_unit(person), low=0, high=15, label=where, required=False
+                unit=depth_unit(person), low=0, high=15, such_as=4, label=where, required=False
             )
         fields[f"{axle}_look"] = _choice(f"{axle.title()} tread shows", SurfaceNote.Look.choices)
         fields[f"{axle}_look_zone"] = _choice(f"Where on the {axle}", Zone.choices)
@@ -260,6 +260,6 @@ def _of_changes(unit: Unit) -> dict[str, forms.Field]:
 
 
 def _setting(label: str) -> MeasuredField:
-    field = MeasuredField(unit=ADJUSTER, low=-200, high=1000, label=label, required=False)
+    field = MeasuredField(unit=ADJUSTER, low=-200, high=1000, such_as=12, label=label, required=False)
     field.label = label
     return field

@@ -2,6 +2,7 @@
 
 import re
 import uuid
+from datetime import timedelta
 from html import unescape
 from zoneinfo import ZoneInfo
 
@@ -9,6 +10,7 @@ import pytest
 from django.urls import reverse
 
 from fleet.accounts.policy import SERVICE
+from fleet.errors import Invalid
 from fleet.inventory.actions import place_hold, take_wheels_in
 from fleet.inventory.models import Fitting
 from fleet.life.assessments import assess
@@ -147,6 +149,45 @@ def test_a_pressure_in_another_unit_is_refused_with_what_it_would_be(unit, typed
         set_kpa = MeasuredField(unit=PRESSURE[unit], low=50, high=700, label="Set")
 
     assert Form({"set_kpa": typed}).errors["set_kpa"] == [said]
+
+
+@pytest.mark.parametrize("typed", ["abc", "nan", "1e999", "thirty"])
+def test_the_example_for_a_pressure_is_one_a_tire_is_ridden_at(typed):
+    class Form(PlainForm):
+        set_kpa = MeasuredField(unit=PRESSURE["psi"], low=50, high=700, label="Set")
+
+    assert Form({"set_kpa": typed}).errors["set_kpa"] == [f"“{typed}” is no number: give psi, such as 31.9."]
+
+
+def test_the_example_for_an_adjuster_names_no_unit(as_, rider_person, wheel_pair, entry):
+    answer = as_(rider_person).post(reverse("stint", args=[wheel_pair.pk]), {"change_0_before": "two"})
+
+    assert "is no number: give one, such as 12.0." in answer.content.decode()
+
+
+def test_a_gap_of_nothing_is_a_tire_that_touches_and_is_refused(as_, tester, trial):  # noqa: F811
+    answer = as_(tester).post(reverse("measure-set", args=[trial.pk, "baseline"]), {"front_gap": "0"})
+
+    assert answer.status_code == 422
+    assert "0 mm is not plausible: give 1.0 to 200.0 mm." in answer.content.decode()
+
+
+def test_wheels_are_not_promised_for_another_year(fitted, wheel_pair, tarn, now):
+    with pytest.raises(Invalid, match="within 90 days after they came in: check the year"):
+        take_wheels_in(
+            by=SERVICE,
+            at=now,
+            vendor=tarn,
+            wheel_pair=wheel_pair,
+            opened_on=now.date(),
+            promised_at=now + timedelta(days=91),
+        )
+
+
+def test_a_date_that_is_none_is_refused_with_one_that_would_be(as_, tester, trial):  # noqa: F811
+    answer = as_(tester).post(reverse("judge", args=[trial.pk]), {"verdict": "Even.", "judged_on": "soon"})
+
+    assert "This is no date: give one such as 2026-06-12." in answer.content.decode()
 
 
 @pytest.mark.parametrize(

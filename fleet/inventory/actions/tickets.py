@@ -3,7 +3,7 @@
 import uuid
 from collections.abc import Sequence
 from datetime import date, datetime, timedelta
-from typing import TypedDict, Unpack
+from typing import Final, TypedDict, Unpack
 
 from django.db import transaction
 from django.db.models import Max
@@ -18,6 +18,9 @@ from fleet.inventory.actions.wishes import Wished, put_wishes
 from fleet.inventory.errors import TicketMoved, WheelsInAlready
 from fleet.inventory.models import JobTicket
 from fleet.records import check_past, earlier, once, store
+
+LATEST_PROMISE: Final = timedelta(days=90)
+"""A promise further off is a slip of the pen; common practice, no published source."""
 
 
 class TicketData(TypedDict, total=False):
@@ -136,9 +139,16 @@ def _check_opening(vendor: Organisation, opened_on: date, opened_at: datetime, a
 
 
 def _check_promise(promised_at: datetime | None, opened_at: datetime) -> None:
-    if promised_at is not None and promised_at < opened_at:
+    if promised_at is None:
+        return
+    if promised_at < opened_at:
         raise Invalid(
             "Wheels are promised for a time after they came in: check the promised time.", field="promised_at"
+        )
+    if promised_at > opened_at + LATEST_PROMISE:
+        raise Invalid(
+            f"Wheels are promised within {LATEST_PROMISE.days} days after they came in: check the year.",
+            field="promised_at",
         )
 
 

@@ -65,7 +65,7 @@ class MeasureForm(PlainForm):
         for axle in AXLES:
             name = axle.capitalize()
             fields |= {
-                f"{axle}_gap": _length(f"{name} gap", 0, 200, f"From the tread's middle to {WHERE[axle]}."),
+                f"{axle}_gap": _length(f"{name} gap", 1, 200, f"From the tread's middle to {WHERE[axle]}."),
                 f"{axle}_roll_out": _length(
                     f"{name} roll-out", 1000, 2500, "Way of one full turn of the wheel, loaded and upright."
                 ),
