@@ -172,6 +172,7 @@ def _show(request: HttpRequest, by: Person, row: Day, *, form: PlainForm | None 
         "day": row,
         "zone": row.layout.track.time_zone,
         "at": at,
+        "is_over": is_over(row, at),
         "may": rights,
         "form": form,
         "withdraw_form": form if isinstance(form, ReasonForm) else ReasonForm(),
@@ -182,7 +183,7 @@ def _show(request: HttpRequest, by: Person, row: Day, *, form: PlainForm | None 
         "near_end": near_end(by, row, at) if rights[Right.READ_ENTRANTS] else None,
         **_draft_context(guidance),
     }
-    context["undone"] = rights[Right.EDIT_EVENT] and not is_over(row, at) and _undone(row)
+    context["undone"] = rights[Right.EDIT_EVENT] and not context["is_over"] and _undone(row)
     context["next_number"] = max((one.number for one in context["bulletins"]), default=0) + 1
     return render(request, "pages/day.html", context, status=422 if form is not None else 200)
 
