@@ -1,5 +1,6 @@
 """The cast: two vendors, an organiser, their people, two riders and a stranger, on one invented Friday in June."""
 
+import gc
 import os
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
@@ -8,6 +9,9 @@ import hypothesis
 import pytest
 from django.conf import settings as django_settings
 from django.core.cache import cache
+from django.db import transaction
+from django.test import TransactionTestCase, override_settings
+from whitenoise.middleware import WhiteNoiseMiddleware
 
 from fleet.accounts.actions import add_organisation, add_person, give_role
 from fleet.accounts.models import Role
@@ -17,6 +21,7 @@ from fleet.events.actions import add_day, add_group, add_layout, add_slot, add_t
 from fleet.garage.actions import add_bike, add_wheel_pair, register_rider
 from fleet.inventory.actions import enter_recall, fit_tire, receive_lot
 from fleet.running.actions import log_stint
+from tests.emptying import empty_what_was_written
 
 NEEDS = {
     "postgres": ("FLEET_DATABASE_URL", "PostgreSQL"),
@@ -63,14 +68,22 @@ def pytest_collection_modifyitems(config, items):
                 item.add_marker(pytest.mark.skip(reason=f"needs {what}: set {variable}"))
 
 
+def pytest_collection_finish(session):
+    # What is imported and collected stays until the end: looked through again with every test it is a tenth of the time.
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(20_000, 20, 20)
+
+
 def _touches_a_service(item):
     marks = {mark.name for mark in item.iter_markers()}
     return not marks.isdisjoint({"django_db", *NEEDS}) or not DATABASE.isdisjoint(item.fixturenames)
 
 
-@pytest.fixture(autouse=True)
-def _quick_passwords(settings):
-    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+@pytest.fixture(autouse=True, scope="session")
+def _quick_passwords():
+    with override_settings(PASSWORD_HASHERS=["django.contrib.auth.hashers.MD5PasswordHasher"]):
+        yield
 
 
 @pytest.fixture(autouse=True)
@@ -79,6 +92,39 @@ def _no_tries_counted(settings):
     settings.CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}
     cache.clear()
     settings.API_REQUESTS_PER_MINUTE = 0
+
+
+@pytest.fixture(autouse=True, scope="session")
+def _only_what_was_written_is_emptied():
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(TransactionTestCase, "_fixture_teardown", empty_what_was_written)
+        yield
+
+
+@pytest.fixture(autouse=True, scope="session")
+def _static_files_looked_up_once():
+    """Each test client makes the middleware anew, and each would go through the folders of static files."""
+    found = {}
+    look = WhiteNoiseMiddleware.add_files_from_finders
+
+    def look_once(middleware):
+        kept = (middleware.static_prefix, middleware.max_age, middleware.charset)
+        if kept not in found:
+            look(middleware)
+            found[kept] = dict(middleware.files)
+        middleware.files.update(found[kept])
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(WhiteNoiseMiddleware, "add_files_from_finders", look_once)
+        yield
+
+
+@pytest.fixture(scope="module")
+def kept_for_the_module(django_db_setup, django_db_blocker):
+    """What fixtures of a module write is there for all its tests, each of which undoes its own, and gone after the last."""
+    with django_db_blocker.unblock(), transaction.atomic():
+        yield
+        transaction.set_rollback(True)
 
 
 @pytest.fixture(autouse=True, scope="session")

@@ -3,7 +3,6 @@
 from datetime import UTC, date, datetime
 
 import pytest
-from django.core.management import call_command
 
 from fleet.demo.scenario import generate
 from fleet.exchange.actions import import_folder
@@ -17,6 +16,7 @@ from fleet.life.models import Assessment, LearnedModel
 from fleet.pressures.guidance import draft
 from fleet.pressures.queries import days_near
 from fleet.running.models import PressureReading, Stint, TreadReading
+from tests.emptying import empty_what_was_written
 
 pytestmark = pytest.mark.django_db(transaction=True)
 AT = datetime(2026, 6, 12, 15, 0, tzinfo=UTC)
@@ -97,7 +97,7 @@ def test_a_season_comes_back_byte_for_byte_and_gives_the_same_life_and_guidance(
     said = answers()
     assert said[0]
     assert said[1]
-    call_command("flush", interactive=False, verbosity=0)
+    empty_what_was_written()
     assert not Fitting.objects.exists()
 
     report = import_folder(tmp_path / "first", at=AT)

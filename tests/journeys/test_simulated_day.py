@@ -13,7 +13,6 @@ from functools import partial
 from zoneinfo import ZoneInfo
 
 import pytest
-from django.core.management import call_command
 from django.db import OperationalError, connection
 from django.utils import timezone
 from kombu.exceptions import OperationalError as NotTaken
@@ -32,6 +31,7 @@ from fleet.pressures.errors import IssuedAlready
 from fleet.pressures.models import Bulletin, GuidanceLine
 from fleet.pressures.queries import days_wanting_draft, newest_guidance
 from fleet.running.actions import log_stint, record_tread
+from tests.emptying import empty_what_was_written
 from tests.journeys.jobs import HeldTable, database_of_tests, own_jobs, wait_until
 from tests.journeys.server import own_server
 from tests.paddock import full_paddock, key, zone_of_noon
@@ -248,7 +248,7 @@ def test_whatever_breaks_the_day_ends_the_same_and_nobody_is_told_twice(jobs, se
     jobs.empty_broker()
     calm_mails = jobs.mailbox.read_text().splitlines()
     jobs.mailbox.unlink()
-    call_command("flush", verbosity=0, interactive=False)
+    empty_what_was_written()
     jobs.start_workers()
 
     disturbed = play_with_everything_breaking(Play(jobs, at), server)
