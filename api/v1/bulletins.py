@@ -35,6 +35,15 @@ class WeatherOut(serializers.Serializer[Any]):
     source = serializers.CharField()  # type: ignore[assignment]  # a field, taken off the class
 
 
+class ToldPartOut(serializers.Serializer[Any]):
+    """One part of the day; lines name the part they are for."""
+
+    name = serializers.CharField(help_text="Empty where nothing tells the parts of the day apart.")
+    starts_at = serializers.CharField()
+    ends_at = serializers.CharField()
+    conditions = WeatherOut()
+
+
 class BulletinLineOut(serializers.Serializer[Any]):
     """One start pressure of a bulletin."""
 
@@ -45,6 +54,7 @@ class BulletinLineOut(serializers.Serializer[Any]):
     compound = serializers.CharField()
     axle = serializers.ChoiceField(Axle.choices)
     group = serializers.CharField()
+    part = serializers.CharField(default="", help_text="Name of the part of the day, from parts.")
     uses_warmers = serializers.BooleanField()
     shown_kpa = serializers.FloatField(help_text="The pressure to set, as issued.")
     computed_kpa = serializers.FloatField(
@@ -79,7 +89,8 @@ class ContentOut(serializers.Serializer[Any]):
     number = serializers.IntegerField()
     issued_at = serializers.CharField()
     issued_for = serializers.CharField()
-    conditions = WeatherOut()
+    conditions = WeatherOut(help_text="Of the part of the day that was at hand.")
+    parts = ToldPartOut(many=True, default=list)
     assumptions = serializers.DictField()
     lines = BulletinLineOut(many=True)
     cautions = serializers.ListField(child=serializers.CharField())

@@ -10,13 +10,13 @@ from rest_framework.response import Response
 from api import scopes
 from api.filters import Filters, by_id, filters
 from api.schema import takes
-from api.serializers import Date, In, Related
+from api.serializers import Choice, Date, In, Related
 from api.v1.bulletins import BulletinOut
 from api.v1.guidance import GuidanceOut, StartPressureOut, guidance_seen_by
 from api.views import Listed
 from fleet.accounts.policy import Right, require
 from fleet.events.actions import add_day, correct_day
-from fleet.events.models import Day
+from fleet.events.models import Day, DayParts
 from fleet.garage.queries import own_rider
 from fleet.pressures.actions import draft_day, issue_bulletin
 from fleet.pressures.followed import lines_to_set
@@ -38,6 +38,7 @@ class DayOut(serializers.ModelSerializer[Day]):
             "event_name",
             "date",
             "layout",
+            "parts",
             "track",
             "time_zone",
             "public_code",
@@ -51,6 +52,7 @@ class DayIn(In):
     event = Related(scopes.events)
     date = Date()
     layout = Related(scopes.layouts)
+    parts = Choice(DayParts.choices, required=False)
 
 
 class IssueIn(In):
@@ -64,6 +66,7 @@ class DayCorrectionIn(In):
 
     date = Date(required=False)
     layout = Related(scopes.layouts, required=False)
+    parts = Choice(DayParts.choices, required=False)
 
 
 class DayFilters(Filters):
@@ -101,14 +104,17 @@ class DayView(Listed[Day]):
         guidance = guidance_for(self.by, day)
         if guidance is None:
             raise Http404
-        return Response(guidance_seen_by(self.by, day, guidance, on=self.at.date()))
+        return Response(guidance_seen_by(self.by, day, guidance, at=self.at))
 
     @takes(None, StartPressureOut(many=True), 200)
     @action(detail=True, methods=["get"], url_path="own-lines", pagination_class=None, filterset_class=None)
     def own_lines(self, _request: Request, **_address: str) -> Response:
-        """Show riders what to set on their own tires on a day, front first."""
+        """Show riders what to set on their own tires on a day, front first: now, and in each later part of the day."""
         day, rider = self.get_object(), own_rider(self.by)
-        return Response(StartPressureOut(lines_to_set(rider, day) if rider else [], many=True).data)
+        now = lines_to_set(rider, day, at=self.at) if rider else []
+        return Response(
+            StartPressureOut([one for line in now for one in (line, *line.later)], many=True).data
+        )
 
     @takes(None, GuidanceOut, 201)
     @action(detail=True, methods=["post"])
@@ -116,7 +122,7 @@ class DayView(Listed[Day]):
         """Compute a day's start pressures now instead of waiting for the background job."""
         day = self.get_object()
         guidance = draft_day(by=self.by, at=self.at, day=day)
-        return Response(guidance_seen_by(self.by, day, guidance, on=self.at.date()), status=201)
+        return Response(guidance_seen_by(self.by, day, guidance, at=self.at), status=201)
 
     @takes(IssueIn, BulletinOut, 201)
     @action(detail=True, methods=["post"])

@@ -1,6 +1,6 @@
 """Guidance: the computed start pressures of a day, narrowed to the lines somebody may see."""
 
-from datetime import date
+from datetime import datetime
 from typing import Any
 
 from django.db.models import Q
@@ -10,7 +10,15 @@ from fleet.accounts.models import Person
 from fleet.accounts.policy import SHARED_AFTER_EVENT, Right, may
 from fleet.events.models import Day
 from fleet.pressures.followed import as_drafted, as_issued
-from fleet.pressures.models import Guidance, GuidanceLine
+from fleet.pressures.models import Guidance, GuidanceLine, GuidancePart
+
+
+class PartOut(serializers.ModelSerializer[GuidancePart]):
+    """One part of the day, and the conditions its start pressures rest on; without a name nothing is told apart."""
+
+    class Meta:
+        model = GuidancePart
+        fields = ["name", "starts_at", "ends_at", "conditions"]
 
 
 class StartPressureOut(serializers.ModelSerializer[GuidanceLine]):
@@ -19,6 +27,7 @@ class StartPressureOut(serializers.ModelSerializer[GuidanceLine]):
     Where somebody set it by hand, in this draft or in the bulletin in force, ``computed_kpa`` is what was worked out instead.
     """
 
+    part = PartOut()
     spec_code = serializers.CharField(source="spec.code")
     group_name = serializers.CharField(source="group.name")
     computed_kpa = serializers.FloatField(
@@ -39,6 +48,7 @@ class StartPressureOut(serializers.ModelSerializer[GuidanceLine]):
         model = GuidanceLine
         fields = [
             "id",
+            "part",
             "group",
             "group_name",
             "entry",
@@ -74,19 +84,23 @@ class GuidanceOut(serializers.ModelSerializer[Guidance]):
         fields = ["id", "day", "conditions", "computed_at", "is_newest", "assumptions", "lines"]
 
 
-def guidance_seen_by(by: Person, day: Day, guidance: Guidance, *, on: date) -> dict[str, Any]:
+def guidance_seen_by(by: Person, day: Day, guidance: Guidance, *, at: datetime) -> dict[str, Any]:
     """Return guidance with the lines somebody may see: the board's, their own, and with the right to it everybody's.
 
     What an entry shares ends 30 days after the day.
     """
     seen = Q()
-    is_shared = day.date >= on - SHARED_AFTER_EVENT
+    is_shared = day.date >= at.date() - SHARED_AFTER_EVENT
     if not (is_shared and may(by, Right.READ_ENTRANT_PRESSURES, day.event.organiser)):
         seen = Q(entry__isnull=True) | Q(entry__rider__person=by)
     lines = (
         guidance.lines.filter(seen)
-        .select_related("guidance", "spec__line", "group", "entry__rider__person", "override")
-        .order_by("group__name", "entry__number", "spec__code", "axle", "uses_warmers", "id")
+        .select_related(
+            "guidance", "part__conditions", "spec__line", "group", "entry__rider__person", "override"
+        )
+        .order_by(
+            "part__starts_at", "group__name", "entry__number", "spec__code", "axle", "uses_warmers", "id"
+        )
     )
     whole = GuidanceOut(guidance, context={}).fields
     shown: dict[str, Any] = {
@@ -94,5 +108,5 @@ def guidance_seen_by(by: Person, day: Day, guidance: Guidance, *, on: date) -> d
         for name, field in whole.items()
         if name != "lines"
     }
-    told = as_issued(as_drafted(lines, guidance.conditions))
+    told = as_issued(as_drafted(lines), at=at)
     return shown | {"lines": StartPressureOut(told, many=True).data}

@@ -70,12 +70,20 @@ def new_public_code() -> str:
     return secrets.token_urlsafe(12)
 
 
+class DayParts(models.TextChoices):
+    """The parts of a day that get start pressures of their own."""
+
+    THREE = "three", "Morning, midday, afternoon"
+    HOURS = "hours", "Every hour"
+
+
 class Day(Noun):
     """A date of an event on one layout; ``revision`` grows whenever what its guidance rests on changes."""
 
     event = models.ForeignKey(Event, models.CASCADE, related_name="days")
     date = models.DateField()
     layout = models.ForeignKey(Layout, models.PROTECT, related_name="days")
+    parts = models.CharField(max_length=5, choices=DayParts, default=DayParts.THREE)
     public_code = models.CharField(max_length=24, unique=True, default=new_public_code)
     revision = models.PositiveIntegerField(default=1)
 

@@ -2,7 +2,7 @@
 
 import uuid
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import date, datetime, time, timedelta
 from typing import Final
 from zoneinfo import ZoneInfo
@@ -168,27 +168,38 @@ def slots_for(by: Actor) -> QuerySet[Slot]:
     )
 
 
+def kept_conditions(day: Day) -> list[Conditions]:
+    """Return what is known of a day's weather in order of its time, what was written down later first."""
+    rows = Conditions.objects.filter(day=day, voided_at__isnull=True)
+    return list(rows.order_by("holds_at", "-recorded_at", "id"))
+
+
 def conditions_in_force(day: Day, *, at: datetime) -> Conditions | None:
-    """Return the conditions that guide a day now.
+    """Return the conditions that guide a day now."""
+    return weather_now(day, kept_conditions(day), day.slots.order_by("starts_at")[:1], at=at)
+
+
+def weather_now(
+    day: Day, rows: Sequence[Conditions], slots: Iterable[Slot], *, at: datetime
+) -> Conditions | None:
+    """Return of what is known of a day's weather what guides it now; the slots come in order of their time.
 
     The latest observation of the day itself counts while it is fresh, and longer where no forecast is nearer to now;
     before the first slot, what is nearest to that slot counts.
     """
-    kept: QuerySet[Conditions] = Conditions.objects.filter(day=day, voided_at__isnull=True)
     midnight = datetime.combine(day.date, time(), ZoneInfo(day.layout.track.time_zone))
-    observed: Conditions | None = (
-        kept.filter(standing=Standing.OBSERVED, holds_at__gte=midnight, holds_at__lte=at)
-        .order_by("-holds_at", "-recorded_at")
-        .first()
-    )
-    if observed is not None and at - observed.holds_at <= OBSERVATION_STAYS_FRESH:
-        return observed
-    first = Slot.objects.filter(day=day).order_by("starts_at").first()
+    observed = [row for row in rows if row.standing == Standing.OBSERVED and midnight <= row.holds_at <= at]
+    latest = max(observed, key=lambda row: (row.holds_at, row.recorded_at), default=None)
+    if latest is not None and at - latest.holds_at <= OBSERVATION_STAYS_FRESH:
+        return latest
+    first = next(iter(slots), None)
     moment = max(at, first.starts_at) if first else at
-    after = kept.filter(holds_at__gte=moment).order_by("holds_at", "-recorded_at").first()
-    before = kept.filter(holds_at__lt=moment).order_by("-holds_at", "-recorded_at").first()
-    candidates = [row for row in (observed, after, before) if row is not None]
-    return min(candidates, key=lambda row: abs(row.holds_at - moment), default=None)
+    return nearest_to(moment, [latest, *rows] if latest else rows)
+
+
+def nearest_to(moment: datetime, rows: Sequence[Conditions]) -> Conditions | None:
+    """Return what is known nearest to a moment; of two as near what comes first."""
+    return min(rows, key=lambda row: abs(row.holds_at - moment), default=None)
 
 
 def tracks() -> QuerySet[Track]:

@@ -43,7 +43,9 @@ def bulletin_history(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
         "earlier": earlier,
         "later": later,
         "found": found,
-        "weather": [(WEATHER[name], name, was, now) for name, was, now in found.weather] if found else [],
+        "weather": [(part, WEATHER[name], name, was, now) for part, name, was, now in found.weather]
+        if found
+        else [],
     }
     return render(request, "pages/bulletin_history.html", context)
 

@@ -22,6 +22,7 @@ from fleet.life.models import State
 from fleet.life.queries import MountedTire, sets_of
 from fleet.pages.asking import person_of
 from fleet.pages.desk import desk_day, is_over, rights_on
+from fleet.pages.draft_table import heads_of, tables_of
 from fleet.pages.forms import PlainForm
 from fleet.pressures.actions import draft_day, issue_bulletin, withdraw_bulletin
 from fleet.pressures.errors import OutOfDate
@@ -181,7 +182,7 @@ def _show(request: HttpRequest, by: Person, row: Day, *, form: PlainForm | None 
         "weather": conditions_in_force(row, at=at),
         "reports": list(conditions_for(by).filter(day=row, voided_at__isnull=True)),
         "near_end": near_end(by, row, at) if rights[Right.READ_ENTRANTS] else None,
-        **_draft_context(guidance),
+        **_draft_context(guidance, row.layout.track.time_zone),
     }
     context["undone"] = rights[Right.EDIT_EVENT] and not context["is_over"] and _undone(row)
     context["next_number"] = max((one.number for one in context["bulletins"]), default=0) + 1
@@ -198,12 +199,16 @@ def _undone(row: Day) -> dict[str, Any]:
     return missing if any(missing.values()) else {}
 
 
-def _draft_context(guidance: Guidance | None) -> dict[str, Any]:
+def _draft_context(guidance: Guidance | None, zone: str) -> dict[str, Any]:
     if guidance is None:
-        return {"guidance": None, "lines": [], "issued_as": None}
+        return {"guidance": None, "lines": [], "heads": [], "issued_as": None}
+    lines = as_drafted(board_lines(guidance))
+    heads = heads_of(guidance.parts.select_related("conditions"), zone)
     return {
         "guidance": guidance,
-        "lines": as_drafted(board_lines(guidance), guidance.conditions),
+        "lines": lines,
+        "heads": heads,
+        "tables": tables_of(lines, heads),
         "by_hand_mark": mark_of_overrides(guidance),
         "issued_as": Bulletin.objects.filter(guidance=guidance).order_by("-number").first(),
     }

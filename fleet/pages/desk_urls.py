@@ -5,6 +5,7 @@ from django.urls import path
 from fleet.pages import (
     after_day,
     bulletin_history,
+    day_parts,
     event,
     forecast,
     gate_list,
@@ -31,6 +32,7 @@ urlpatterns = [
     path("days/<uuid:pk>/gate/inspect/", inspecting.inspect, name="inspect"),
     path("days/<uuid:pk>/inspections/<uuid:inspection>/void/", inspecting.take_back, name="void-inspection"),
     path("days/<uuid:pk>/gate/list/", gate_list.gate_list, name="gate-list"),
+    path("days/<uuid:pk>/parts/", day_parts.day_parts, name="day-parts"),
     path("days/<uuid:pk>/forecast/", forecast.forecast, name="forecast"),
     path("days/<uuid:pk>/roster/", roster.roster, name="roster"),
     path("days/<uuid:pk>/roster/walk-in/", roster.walk_in, name="walk-in"),

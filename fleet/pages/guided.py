@@ -56,7 +56,7 @@ def guided(by: Person, pair: WheelPair, at: datetime) -> Guided:
     mounted = mounted_on(pair)
     entry = next((one for one in coming_entries([rider], at=at) if one.bike_id == pair.bike_id), None)
     day = entry.day if entry else _coming(trailer_day(by, at), at)
-    drafted = _drafted(pair, entry, mounted)
+    drafted = _drafted(pair, entry, mounted, at)
     ground = _ground(pair, entry, day, drafted, at)
     gauge = own_gauge(rider)
     wanted = [one.fitting.tire.spec for axle, one in mounted.items() if axle not in drafted]
@@ -71,14 +71,14 @@ def mounted_on(pair: WheelPair) -> dict[str, MountedTire]:
 
 
 def _drafted(
-    pair: WheelPair, entry: Entry | None, mounted: dict[str, MountedTire]
+    pair: WheelPair, entry: Entry | None, mounted: dict[str, MountedTire], at: datetime
 ) -> dict[str, GuidanceLine]:
     """Return the lines of the day's guidance for what is on the wheels now; one for a tire that came off is of no use."""
     if entry is None or not pair.is_in_use:
         return {}
     return {
         line.axle: line
-        for line in lines_to_set(pair.bike.rider, entry.day)
+        for line in lines_to_set(pair.bike.rider, entry.day, at=at)
         if line.entry_id == entry.pk
         and line.axle in mounted
         and mounted[line.axle].fitting.tire.spec_id == line.spec_id
@@ -89,7 +89,7 @@ def _ground(
     pair: WheelPair, entry: Entry | None, day: Day | None, drafted: dict[str, GuidanceLine], at: datetime
 ) -> Ground | None:
     for line in drafted.values():  # the weather the guidance was computed for, so that all figures agree
-        return Ground(line.guidance.day, line.guidance.conditions, pair.bike.rider, entry)
+        return Ground(line.guidance.day, line.part.conditions, pair.bike.rider, at, entry)
     return ground_for(pair.bike.rider, entry=entry, day=day, at=at)
 
 

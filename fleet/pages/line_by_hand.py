@@ -90,7 +90,7 @@ def as_computed(request: HttpRequest, pk: uuid.UUID, line: uuid.UUID) -> HttpRes
 def _line_of(day: Day, pk: uuid.UUID) -> GuidanceLine:
     found = (
         GuidanceLine.objects.filter(pk=pk, guidance__day=day, entry__isnull=True)
-        .select_related("guidance__day__event__organiser", "spec__line", "group", "override__made_by")
+        .select_related("guidance__day__event__organiser", "part", "spec__line", "group", "override__made_by")
         .first()
     )
     if found is None:

@@ -42,7 +42,22 @@ class AxleView:
     low_kpa: float | None = None
     high_kpa: float | None = None
     hot_kpa: float | None = None
+    later: tuple[GuidanceLine, ...] = ()
     inspected: Inspection | None = None
+
+    @property
+    def is_same_later(self) -> bool:
+        """Return whether what comes later in the day is set like now, on a tire at air temperature."""
+        return (
+            self.line is not None
+            and bool(self.later)
+            and not self.line.uses_warmers
+            and all(_said(line) == _said(self.line) for line in self.later)
+        )
+
+
+def _said(line: GuidanceLine) -> tuple[object, ...]:
+    return line.shown_kpa, line.limit_hit, line.by_hand is None
 
 
 @dataclass(frozen=True)
@@ -89,7 +104,7 @@ class PairView:
     @property
     def conditions(self) -> Any:
         """Return the weather the start pressures hold for."""
-        return next((one.line.guidance.conditions for one in self.axles if one.line), None)
+        return next((one.line.part.conditions for one in self.axles if one.line), None)
 
     @property
     def weaker(self) -> tuple[AxleView, float] | None:
@@ -111,7 +126,7 @@ def pairs_of(by: Person, rider: Rider, gauge: Instrument | None, at: datetime) -
     days = {one.entry.day_id: one.entry.day for one in coming.values()}
     lines: dict[uuid.UUID, list[GuidanceLine]] = defaultdict(list)
     bulletins = bulletins_in_force(days)
-    for line in lines_to_set(rider, *days.values(), bulletins=bulletins):
+    for line in lines_to_set(rider, *days.values(), at=at, bulletins=bulletins):
         if line.entry_id is not None:
             lines[line.entry_id].append(line)
     views = sets_of([rider])
@@ -221,4 +236,5 @@ def _axle(axle: str, view: SetView, lines: list[GuidanceLine], gauge: Instrument
         low_kpa=line.low_kpa + offset_kpa,
         high_kpa=line.high_kpa + offset_kpa,
         hot_kpa=line.expected_hot_kpa + offset_kpa,
+        later=line.later,
     )

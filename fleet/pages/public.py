@@ -7,16 +7,18 @@ from django.contrib.auth.decorators import login_not_required
 from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import render
 from django.urls import reverse
+from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from fleet.errors import NotFound
 from fleet.events.models import Day
-from fleet.pages.boards import board_of
+from fleet.pages.boards import board_of, when_of
 from fleet.pages.printing.bulletin import notice_of, pdf_of_notice, text_of_notice
 from fleet.pages.printing.codes import origin
 from fleet.pages.printing.papers import BULLETIN_PAPERS
 from fleet.pressures.models import Bulletin
 from fleet.pressures.queries import public_bulletin
+from fleet.pressures.told import part_told_at
 
 MARKS: Final = ("L:", "H:", "One figure")
 """How the notes begin that explain the marks on a board."""
@@ -85,16 +87,24 @@ def _context(public_code: str) -> dict[str, Any]:
         last = Bulletin.objects.filter(day=day).order_by("-number").first()
         return {"day": day, "zone": day.layout.track.time_zone, "bulletin": None, "last": last}
     content = found.content
+    zone = day.layout.track.time_zone
+    at = timezone.now()
+    part = part_told_at(content, at)
     board = board_of(content)
     notice = notice_of(found, board)
     return {
         "day": day,
-        "zone": day.layout.track.time_zone,
+        "zone": zone,
         "bulletin": found,
         "content": content,
         "date": date.fromisoformat(content["date"]),
-        "holds_at": datetime.fromisoformat(content["conditions"]["holds_at"]),
+        "part": part,
+        "now": part.name if part.starts_at <= at < part.ends_at else "",
+        "when": when_of(part, zone),
+        "holds_at": datetime.fromisoformat(part.conditions["holds_at"]),
         "board": board,
+        "screen": board_of(content, [part]),
         "notice": notice,
+        "heads": zip(notice.columns, notice.below, [None, None, *board.columns], strict=True),
         "marks": [note for note in notice.notes if note.startswith(MARKS)],
     }

@@ -41,7 +41,7 @@ def stint(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
     form = StintForm(
         request.POST or None, person=by, where=where, gauge=gauge, initial=_usual(by, pair, where, at)
     )
-    targets = _targets(rider, pair, where, gauge)
+    targets = _targets(rider, pair, where, gauge, at)
     form.expect(targets)
     doubts: list[tuple[str, str]] = []
     if request.method == "POST" and form.is_valid():
@@ -60,14 +60,16 @@ def stint(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
     return render(request, "pages/stint.html", context, status=422 if form.errors or doubts else 200)
 
 
-def _targets(rider: Rider, pair: WheelPair, where: Where, gauge: Instrument | None) -> dict[str, float]:
+def _targets(
+    rider: Rider, pair: WheelPair, where: Where, gauge: Instrument | None, at: datetime
+) -> dict[str, float]:
     offset_kpa = gauge.offset_kpa if gauge else 0.0
     if not where.entries or not pair.is_in_use:
         return {}
     entry = where.entries[0]
     return {
         line.axle: line.hot_target_kpa + offset_kpa
-        for line in own_lines(rider, entry.day)
+        for line in own_lines(rider, entry.day, at=at)
         if line.entry_id == entry.pk
     }
 

@@ -164,7 +164,7 @@ def _standing_c(stint: Stint, before: Stint | None, spec: TireSpec, air_c: float
 def _targets(stint: Stint, tires: dict[str, Tire], conditions: Conditions | None) -> dict[str, float]:
     """Return the hot target by axle: that of the day's guidance, else the best source there is for the spec."""
     rider = stint.wheel_pair.bike.rider
-    lines = own_lines(rider, stint.day) if stint.day else []
+    lines = own_lines(rider, stint.day, at=stint.started_at) if stint.day else []
     told = {
         line.axle: line.hot_target_kpa
         for line in lines
@@ -176,7 +176,7 @@ def _targets(stint: Stint, tires: dict[str, Tire], conditions: Conditions | None
     missing = [axle for axle in tires if axle not in told]
     if missing:
         specs = [tires[axle].spec for axle in missing]
-        found = targets_for(specs, conditions=conditions, on=stint.started_at.date())
+        found = targets_for(specs, conditions=[conditions] * len(specs), on=stint.started_at.date())
         told |= dict(zip(missing, found.hot_kpa.tolist(), strict=True))
     return told
 

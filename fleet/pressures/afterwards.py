@@ -13,6 +13,7 @@ from fleet.catalogue.models import TireSpec
 from fleet.events.models import Day
 from fleet.pressures.models import Bulletin, Guidance, GuidanceLine
 from fleet.pressures.queries import newest_guidance
+from fleet.pressures.told import lines_told_at
 from fleet.running.models import PressureReading
 from fleet.running.queries import pressures_for
 
@@ -23,7 +24,7 @@ AS_TOLD_KPA: Final = (
 
 @dataclass
 class Promise:
-    """One line of the day's bulletins against the hot pressures read on it.
+    """One line of the day's bulletins, in one part of the day, against the hot pressures read on it.
 
     ``off_kpa`` are the hot readings less what was expected, of stints that set what the bulletin said; ``otherwise`` counts those
     that set something else, which says nothing about the figure, and those whose setting nobody wrote down.
@@ -33,6 +34,7 @@ class Promise:
     tire: str
     axle: str
     group: str
+    part: str
     expected_kpa: float
     off_kpa: list[float] = field(default_factory=list)
     otherwise: int = 0
@@ -66,22 +68,22 @@ def promises_kept(by: Actor, day: Day, *, at: datetime) -> list[Promise]:
         (entry.bike_id): (entry.group.name, entry.uses_warmers)
         for entry in day.entries.select_related("group")
     }
-    found: dict[tuple[str, str, bool], Promise] = {}
+    found: dict[tuple[str, str, bool, str], Promise] = {}
     for stint_readings in _by_stint(_readings(by, day, at)):
         hot = next((one for one in stint_readings if one.moment == PressureReading.Moment.IN), None)
         stint = hot.stint if hot else None
         if hot is None or stint is None or stint.wheel_pair.bike_id not in entered:
             continue
         group, uses_warmers = entered[stint.wheel_pair.bike_id]
-        line = _line(
-            _in_force_at(bulletins, stint.started_at), hot.tire.spec.code, group, warmers=uses_warmers
-        )
+        bulletin = _in_force_at(bulletins, stint.started_at)
+        wanted = (hot.tire.spec.code, group, uses_warmers)
+        line = _line(lines_told_at(bulletin.content, stint.started_at), wanted) if bulletin else None
         if line is None:
             continue
-        key = (line["spec"], group, uses_warmers)
+        part = line.get("part", "")
         promise = found.setdefault(
-            key,
-            Promise(line["spec"], str(hot.tire.spec), line["axle"], group, line["expected_hot_kpa"]),
+            (*wanted, part),
+            Promise(line["spec"], str(hot.tire.spec), line["axle"], group, part, line["expected_hot_kpa"]),
         )
         was_set = next((one for one in stint_readings if one.moment == PressureReading.Moment.SET), None)
         if was_set is not None and abs(was_set.pressure_kpa - line["shown_kpa"]) <= AS_TOLD_KPA:
@@ -127,9 +129,5 @@ def _in_force_at(bulletins: list[Bulletin], moment: datetime) -> Bulletin | None
     return standing[-1] if standing else None
 
 
-def _line(bulletin: Bulletin | None, spec: str, group: str, *, warmers: bool) -> dict[str, Any] | None:
-    if bulletin is None:
-        return None
-    wanted = (spec, group, warmers)
-    lines: list[dict[str, Any]] = bulletin.content["lines"]
+def _line(lines: Iterable[dict[str, Any]], wanted: tuple[str, str, bool]) -> dict[str, Any] | None:
     return next((one for one in lines if (one["spec"], one["group"], one["uses_warmers"]) == wanted), None)

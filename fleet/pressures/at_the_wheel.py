@@ -24,6 +24,7 @@ from fleet.pressures.guidance import figures_of
 from fleet.pressures.lines import BOARD_STEP_KPA, compute, limits_of, slot_minutes, step_on
 from fleet.pressures.models import GuidanceLine
 from fleet.pressures.queries import bulletin_in_force
+from fleet.science.practice import AIR_AHEAD_SD_C
 from fleet.science.start_pressure import shown_kpa
 
 COLDEST_C: Final = -10.0
@@ -41,6 +42,7 @@ class AtWheel:
     slot_of: uuid.UUID | None = None
     step_kpa: float = BOARD_STEP_KPA
     offset_kpa: float = 0.0
+    air_sd_c: float = AIR_AHEAD_SD_C
 
 
 @dataclass(frozen=True)
@@ -50,6 +52,7 @@ class Ground:
     day: Day
     conditions: Conditions
     rider: Rider
+    at: datetime
     entry: Entry | None = None
 
     def tire(self, spec: TireSpec, gauge: Instrument | None = None) -> AtWheel:
@@ -93,7 +96,7 @@ def ground_for(rider: Rider, *, entry: Entry | None, day: Day | None, at: dateti
     """Return what a rider's start pressures rest on; nothing where there is no day, or no weather for it."""
     day = entry.day if entry else day
     conditions = conditions_in_force(day, at=at) if day else None
-    return Ground(day, conditions, rider, entry) if day and conditions else None
+    return Ground(day, conditions, rider, at, entry) if day and conditions else None
 
 
 def lines_at(ground: Ground, specs: Sequence[TireSpec], gauge: Instrument | None) -> dict[str, GuidanceLine]:
@@ -104,14 +107,14 @@ def lines_at(ground: Ground, specs: Sequence[TireSpec], gauge: Instrument | None
     now = compute(
         wheels,
         day=ground.day,
-        conditions=ground.conditions,
+        weather=[ground.conditions] * len(wheels),
         heating=newest(LearnedModel.Subject.HEATING),
         minutes=ground.minutes(),
     )
-    lines = [GuidanceLine(**figures_of(wheel, now, place)) for place, wheel in enumerate(wheels)]
+    lines = [GuidanceLine(**figures) for figures in figures_of(wheels, now)]
     bulletin = bulletin_in_force(ground.day) if ground.entry else None
     if ground.entry and bulletin:
-        told = set_by_hand(bulletin)
+        told = set_by_hand(bulletin, ground.at)
         for line in lines:
             follow(line, ground.entry.group.name, told, bulletin, gauge=gauge, rider=ground.rider)
     return {line.axle: line for line in lines}
@@ -133,7 +136,7 @@ def starts_at(
     now = compute(
         wheels * (1 + len(tire_c)),
         day=ground.day,
-        conditions=ground.conditions,
+        weather=[ground.conditions] * len(every),
         heating=newest(LearnedModel.Subject.HEATING),
         minutes=ground.minutes(),
         set_at_c=every,

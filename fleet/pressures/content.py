@@ -7,6 +7,7 @@ from typing import Any, Final
 
 from fleet.accounts.models import Person
 from fleet.catalogue.models import TireSpec
+from fleet.events.models import Conditions
 from fleet.pressures.followed import as_drafted
 from fleet.pressures.models import Guidance, GuidanceLine
 from fleet.pressures.queries import board_lines
@@ -21,7 +22,7 @@ CAUTIONS: Final = (
 
 def content_of(guidance: Guidance, *, number: int, at: datetime, issued_by: Person | None) -> dict[str, Any]:
     """Return the text and figures of a bulletin in SI units."""
-    day, conditions = guidance.day, guidance.conditions
+    day, parts = guidance.day, list(guidance.parts.select_related("conditions"))
     track = day.layout.track
     return {
         "event": day.event.name,
@@ -33,20 +34,33 @@ def content_of(guidance: Guidance, *, number: int, at: datetime, issued_by: Pers
         "issued_at": at.isoformat(),
         "issued_for": day.event.organiser.name,
         "is_issued_by_person": issued_by is not None,
-        "conditions": {
-            "air_c": conditions.air_c,
-            "track_surface_c": conditions.track_surface_c,
-            "track_surface_standing": conditions.track_surface_standing,
-            "barometer_kpa": conditions.barometer_kpa,
-            "barometer_standing": conditions.barometer_standing,
-            "holds_at": conditions.holds_at.isoformat(),
-            "standing": conditions.standing,
-            "source": conditions.source,
-        },
+        "conditions": _weather(guidance.conditions),
+        "parts": [
+            {
+                "name": part.name,
+                "starts_at": part.starts_at.isoformat(),
+                "ends_at": part.ends_at.isoformat(),
+                "conditions": _weather(part.conditions),
+            }
+            for part in parts
+        ],
         "assumptions": guidance.assumptions,
         "warmer_kpa_per_c": guidance.assumptions["warmer_kpa_per_c"],
-        "lines": [_line(line) for line in as_drafted(board_lines(guidance), conditions)],
+        "lines": [_line(line) for line in as_drafted(board_lines(guidance))],
         "cautions": list(CAUTIONS),
+    }
+
+
+def _weather(conditions: Conditions) -> dict[str, Any]:
+    return {
+        "air_c": conditions.air_c,
+        "track_surface_c": conditions.track_surface_c,
+        "track_surface_standing": conditions.track_surface_standing,
+        "barometer_kpa": conditions.barometer_kpa,
+        "barometer_standing": conditions.barometer_standing,
+        "holds_at": conditions.holds_at.isoformat(),
+        "standing": conditions.standing,
+        "source": conditions.source,
     }
 
 
@@ -72,6 +86,7 @@ def _figures(line: GuidanceLine, spec: TireSpec) -> dict[str, Any]:
         "compound": spec.compound,
         "axle": line.axle,
         "group": line.group.name,
+        "part": line.part.name,
         "uses_warmers": line.uses_warmers,
         "shown_kpa": line.shown_kpa,
         "low_kpa": line.low_kpa,

@@ -6,15 +6,17 @@ same figure, as their own gauge shows it, and reads beside it what was worked ou
 
 import uuid
 from collections.abc import Iterable, Mapping
+from datetime import datetime
 from typing import Any, TypeAlias
 
-from fleet.events.models import Conditions, Day
+from fleet.events.models import Day
 from fleet.garage.models import Instrument, Rider
 from fleet.garage.queries import own_gauges
 from fleet.pressures.lines import limits_of, step_on
 from fleet.pressures.models import Bulletin, ByHand, GuidanceLine
 from fleet.pressures.overrides import SLACK_KPA
 from fleet.pressures.queries import bulletins_in_force, own_lines
+from fleet.pressures.told import lines_told_at
 from fleet.science.inflation import gauge_after_kpa
 from fleet.science.start_pressure import shown_kpa
 
@@ -22,39 +24,60 @@ Told: TypeAlias = dict[tuple[str, str, bool], dict[str, Any]]
 
 
 def lines_to_set(
-    rider: Rider, *days: Day, bulletins: Mapping[uuid.UUID, Bulletin] | None = None
+    rider: Rider, *days: Day, at: datetime, bulletins: Mapping[uuid.UUID, Bulletin] | None = None
 ) -> list[GuidanceLine]:
-    """Return a rider's own lines of the newest guidance of some days, as they are to be set, front first.
+    """Return a rider's own lines of the newest guidance of some days, as they are to be set now, front first, those for later behind them.
 
     ``bulletins`` are those in force by day, where the caller has them already.
     """
-    return as_issued(own_lines(rider, *days), bulletins)
+    now = own_lines(rider, *days, at=at)
+    as_issued([one for line in now for one in (line, *line.later)], at=at, bulletins=bulletins)
+    return now
 
 
 def as_issued(
-    lines: Iterable[GuidanceLine], bulletins: Mapping[uuid.UUID, Bulletin] | None = None
+    lines: Iterable[GuidanceLine], *, at: datetime, bulletins: Mapping[uuid.UUID, Bulletin] | None = None
 ) -> list[GuidanceLine]:
-    """Return riders' own lines, those whose spec a bulletin in force sets by hand with its figure on the rider's gauge."""
+    """Return riders' own lines, those whose spec a bulletin in force sets by hand with its figure on the rider's gauge.
+
+    A line follows what the bulletin says for its own part of the day, and for now where its part is not over.
+    """
     found = list(lines)
     if bulletins is None:
         bulletins = bulletins_in_force({line.guidance.day_id for line in found})
-    told = {day: set_by_hand(bulletin) for day, bulletin in bulletins.items()}
-    if not any(told.values()):
+    bulletins = {day: bulletin for day, bulletin in bulletins.items() if has_any_by_hand(bulletin)}
+    if not bulletins:
         return found
+    told: dict[tuple[uuid.UUID, datetime], Told] = {}
     riders = {line.entry.rider_id for line in found if line.entry}
     gauges = own_gauges(riders)
     for line in found:
-        if line.entry is not None and (day := line.guidance.day_id) in told:
+        if line.entry is not None and (day := line.guidance.day_id) in bulletins:
+            moment = line.part.nearest_to(at)
+            if (day, moment) not in told:
+                told[day, moment] = set_by_hand(bulletins[day], moment)
             rider = line.entry.rider
-            follow(line, line.group.name, told[day], bulletins[day], gauge=gauges.get(rider.pk), rider=rider)
+            follow(
+                line,
+                line.group.name,
+                told[day, moment],
+                bulletins[day],
+                gauge=gauges.get(rider.pk),
+                rider=rider,
+            )
     return found
 
 
-def set_by_hand(bulletin: Bulletin) -> Told:
-    """Return by spec, group and use of warmers the lines of a bulletin that people set."""
+def has_any_by_hand(bulletin: Bulletin) -> bool:
+    """Return whether people set any line of a bulletin."""
+    return any(line.get("computed_kpa") is not None for line in bulletin.content["lines"])
+
+
+def set_by_hand(bulletin: Bulletin, moment: datetime) -> Told:
+    """Return by spec, group and use of warmers the lines of a bulletin that people set for a moment."""
     return {
         (line["spec"], line["group"], line["uses_warmers"]): line
-        for line in bulletin.content["lines"]
+        for line in lines_told_at(bulletin.content, moment)
         if line.get("computed_kpa") is not None
     }
 
@@ -96,7 +119,7 @@ def limits_around(line: GuidanceLine, set_kpa: float) -> tuple[float, float]:
     )
 
 
-def as_drafted(lines: Iterable[GuidanceLine], conditions: Conditions) -> list[GuidanceLine]:
+def as_drafted(lines: Iterable[GuidanceLine]) -> list[GuidanceLine]:
     """Return the lines of a draft's board as a bulletin would have them: with what was set by hand, and how hot that gets."""
     found = list(lines)
     for line in found:
@@ -104,11 +127,11 @@ def as_drafted(lines: Iterable[GuidanceLine], conditions: Conditions) -> list[Gu
         if override is not None:
             line.by_hand = ByHand(override.set_kpa, line.shown_kpa, line.tire_c, override.is_beyond_range)
             line.shown_kpa, line.limit_hit = override.set_kpa, ""
-            line.expected_hot_kpa = reached_kpa(line, override.set_kpa, conditions)
+            line.expected_hot_kpa = reached_kpa(line, override.set_kpa)
     return found
 
 
-def reached_kpa(line: GuidanceLine, set_kpa: float, conditions: Conditions) -> float:
+def reached_kpa(line: GuidanceLine, set_kpa: float) -> float:
     """Return the hot pressure a line's tire comes to when it is set to another figure."""
-    hot = gauge_after_kpa(set_kpa, line.tire_c, line.expected_gas_c, conditions.barometer_kpa)
+    hot = gauge_after_kpa(set_kpa, line.tire_c, line.expected_gas_c, line.part.conditions.barometer_kpa)
     return round(float(hot), 3)

@@ -1,13 +1,15 @@
-"""Bridge from a day's facts to its guidance: who rides on what in which weather, and what to set."""
+"""Bridge from a day's facts to its guidance: who rides on what in which weather, and what to set in each part of the day."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import Any, Final
 
+import numpy as np
 from django.db import IntegrityError, transaction
 
 from fleet.events.models import Conditions, Day
-from fleet.events.queries import conditions_in_force, days_on
+from fleet.events.parts import DayPart, parts_ahead
+from fleet.events.queries import days_on
 from fleet.life.heating_rows import learned_heating
 from fleet.life.learned import Learned, opened
 from fleet.life.models import LearnedModel
@@ -22,8 +24,8 @@ from fleet.pressures.lines import (
     slot_minutes,
     warmer_kpa_per_c,
 )
-from fleet.pressures.models import Guidance, GuidanceLine
-from fleet.pressures.moves import Move, moves_since
+from fleet.pressures.models import Guidance, GuidanceLine, GuidancePart, Override
+from fleet.pressures.moves import Move, moves_since, told_for
 from fleet.pressures.overrides import carry_over, standing_overrides
 from fleet.pressures.queries import bulletin_in_force, entries_of, fingerprint, mounted_at, newest_guidance
 from fleet.pressures.targets import WARMERS_C
@@ -33,32 +35,36 @@ LIMITS: Final = {-1: "lower", 0: "", 1: "upper"}
 
 
 def draft(day: Day, *, at: datetime) -> Guidance | None:
-    """Compute and store the guidance of a day, unless the newest one still holds; nothing without conditions.
+    """Compute and store the guidance of what is left of a day, unless the newest one still holds; nothing without conditions.
 
     Safe to run twice and by several workers: the database keeps one newest guidance a day, who comes second returns
     what the first stored, and a draft that was begun earlier never takes the place of one begun later.
     """
     day = days_on([day.date]).get(pk=day.pk)  # its revision may have grown since the caller read it
-    conditions = conditions_in_force(day, at=at)
-    if conditions is None:
+    parts = parts_ahead(day, at=at)
+    if not parts:
         return None
     entries = entries_of(day)
     mounted = mounted_at(entries)
     learned = learned_for(LearnedModel.Subject.HEATING)
-    current = fingerprint(day, entries=entries, mounted=mounted, conditions=conditions, learned=learned)
+    current = fingerprint(day, entries=entries, mounted=mounted, parts=parts, learned=learned)
     newest = newest_guidance(day)
     if newest is not None and newest.fingerprint == current:
         return newest
-    asked = lines_wanted(entries, mounted)
     heating = heating_for(day, learned)
-    lines = _lines(day, asked, conditions, heating)
-    guidance = Guidance(
-        day=day,
-        fingerprint=current,
-        computed_at=at,
-        conditions=conditions,
-        assumptions=_assumptions(day, heating, learned, lines, conditions),
-    )
+    guidance = Guidance(day=day, fingerprint=current, computed_at=at, conditions=parts[0].conditions)
+    rows = {
+        part: GuidancePart(
+            guidance=guidance,
+            name=part.name,
+            starts_at=part.starts_at,
+            ends_at=part.ends_at,
+            conditions=part.conditions,
+        )
+        for part in parts
+    }
+    lines = _lines(guidance, rows, lines_wanted(parts, entries, mounted), heating)
+    guidance.assumptions = _assumptions(day, heating, learned, lines, parts[0].conditions)
     try:
         with transaction.atomic():
             # Who issues or sets a line by hand holds the day too: nothing they look at goes away under them.
@@ -69,14 +75,28 @@ def draft(day: Day, *, at: datetime) -> Guidance | None:
             standing = list(standing_overrides(day))
             Guidance.objects.filter(day=day, is_newest=True).update(is_newest=False)
             guidance.save(force_insert=True)
-            for line in lines:
-                line.guidance = guidance
+            GuidancePart.objects.bulk_create(rows.values())
             GuidanceLine.objects.bulk_create(lines)
             carry_over(standing, lines)
-            Guidance.objects.filter(day=day, is_newest=False, bulletins__isnull=True).delete()
+            _drop_overtaken(day)
     except IntegrityError:
         return newest_guidance(day)
     return guidance
+
+
+def _drop_overtaken(day: Day) -> None:
+    """Delete the drafts of a day that a newer one took the place of and nobody issued, in as many statements however long they are.
+
+    Deleted the usual way, each of their lines is loaded first, to look for what hangs on it.
+    """
+    drafts = Guidance.objects.filter(day=day, is_newest=False, bulletins__isnull=True)
+    for rows in (
+        Override.objects.filter(line__guidance__in=drafts),
+        GuidanceLine.objects.filter(guidance__in=drafts),
+        GuidancePart.objects.filter(guidance__in=drafts),
+        drafts,
+    ):
+        rows._raw_delete(rows.db)  # noqa: SLF001 -- the only way to say that what hangs on them is gone already
 
 
 def heating_for(day: Day, learned: LearnedModel | None) -> Learned:
@@ -92,46 +112,64 @@ def heating_for(day: Day, learned: LearnedModel | None) -> Learned:
     return learned_heating(spreads=learned.spreads) if is_new.exists() else opened(learned)
 
 
-def _lines(day: Day, asked: Sequence[Asked], conditions: Conditions, heating: Learned) -> list[GuidanceLine]:
+def _lines(
+    guidance: Guidance, parts: Mapping[DayPart, GuidancePart], asked: Sequence[Asked], heating: Learned
+) -> list[GuidanceLine]:
     if not asked:
         return []
+    day = guidance.day
     minutes = slot_minutes(day, {line.group.pk for line in asked})
-    now = compute(asked, day=day, conditions=conditions, heating=heating, minutes=minutes)
+
+    def under(weather: Sequence[Conditions]) -> Computed:
+        return compute(asked, day=day, weather=weather, heating=heating, minutes=minutes)
+
+    now = under([line.part.conditions for line in asked])
     bulletin = bulletin_in_force(day)
-    moves: list[Move] = [Move(None, "")] * len(asked)
+    moves = [Move(None, "")] * len(asked)
     if bulletin is not None:
-        earlier = bulletin.guidance.conditions
-        then = compute(asked, day=day, conditions=earlier, heating=heating, minutes=minutes)
-        moves = moves_since(bulletin, asked, now, then)
-    return [_line(index, line, now, moves[index]) for index, line in enumerate(asked)]
+        told = told_for(bulletin, asked)
+        then = under([part.conditions for part, _ in told])
+        moves = moves_since([line for _, line in told], asked, now, then)
+    return [
+        GuidanceLine(
+            guidance=guidance,
+            part=parts[line.part],
+            group=line.group,
+            entry=line.entry,
+            moved_kpa=move.by_kpa,
+            moved_because=move.because,
+            **figures,
+        )
+        for line, move, figures in zip(asked, moves, figures_of(asked, now), strict=True)
+    ]
 
 
-def _line(index: int, line: Asked, now: Computed, move: Move) -> GuidanceLine:
-    figures = figures_of(line, now, index)
-    return GuidanceLine(
-        group=line.group, entry=line.entry, moved_kpa=move.by_kpa, moved_because=move.because, **figures
-    )
-
-
-def figures_of(line: Wanted, now: Computed, index: int) -> dict[str, Any]:
-    """Return what was computed for a line, as it is stored and shown."""
-    pressure = now.pressure
-    return {
-        "spec": line.spec,
-        "axle": line.spec.axle,
-        "uses_warmers": line.uses_warmers,
-        "start_kpa": round(float(pressure.start_kpa[index]), 3),
-        "low_kpa": round(float(pressure.low_kpa[index]), 3),
-        "high_kpa": round(float(pressure.high_kpa[index]), 3),
-        "shown_kpa": round(float(pressure.shown_kpa[index]), 3),
-        "hot_target_kpa": round(float(now.target.hot_kpa[index]), 3),
-        "expected_hot_kpa": round(float(pressure.expected_hot_kpa[index]), 3),
-        "tire_c": round(float(now.tire_c[index]), 1),
-        "expected_gas_c": round(float(pressure.expected_gas_c[index]), 1),
-        "limit_hit": LIMITS[int(pressure.limit[index])],
-        "basis": str(now.target.basis[index]),
-        "readings": int(now.rise.readings[index]),
+def figures_of(asked: Sequence[Wanted], now: Computed) -> list[dict[str, Any]]:
+    """Return what was computed for each line, as it is stored and shown."""
+    pressure, target = now.pressure, now.target
+    columns = {
+        "start_kpa": pressure.start_kpa.round(3),
+        "low_kpa": pressure.low_kpa.round(3),
+        "high_kpa": pressure.high_kpa.round(3),
+        "shown_kpa": pressure.shown_kpa.round(3),
+        "hot_target_kpa": target.hot_kpa.round(3),
+        "expected_hot_kpa": pressure.expected_hot_kpa.round(3),
+        "tire_c": now.tire_c.round(1),
+        "expected_gas_c": pressure.expected_gas_c.round(1),
+        "limit_hit": np.array([LIMITS[limit] for limit in pressure.limit.tolist()]),
+        "basis": target.basis,
+        "readings": now.rise.readings,
     }
+    rows = zip(*(column.tolist() for column in columns.values()), strict=True)
+    return [
+        {
+            "spec": line.spec,
+            "axle": line.spec.axle,
+            "uses_warmers": line.uses_warmers,
+            **dict(zip(columns, row, strict=True)),
+        }
+        for line, row in zip(asked, rows, strict=True)
+    ]
 
 
 def _assumptions(
@@ -146,7 +184,12 @@ def _assumptions(
         "fill": "dry air or nitrogen; free water inside would raise the hot pressure",
         "tire_temperature": "the tire stands at air temperature when it is set, or comes off warmers",
         "warmer_kpa_per_c": warmer_kpa_per_c(
-            [line.start_kpa for line in lines if not line.uses_warmers], conditions
+            [
+                line.start_kpa
+                for line in lines
+                if not line.uses_warmers and line.part.conditions == conditions
+            ],
+            conditions,
         ),
         "warmers_c": WARMERS_C,
         "effort": "usual",

@@ -1,8 +1,10 @@
 """Bridge from the lines a day needs to the science that answers all of them in one call."""
 
+import math
 import uuid
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
+from datetime import date
 from statistics import median
 from typing import Final, Protocol
 
@@ -12,6 +14,7 @@ from numpy.typing import NDArray
 from fleet.accounts.models import Person
 from fleet.catalogue.models import TireSpec
 from fleet.events.models import Conditions, Day, Entry, Group
+from fleet.events.parts import DayPart
 from fleet.garage.models import Instrument
 from fleet.garage.queries import own_gauges
 from fleet.inventory.models import Fitting
@@ -21,7 +24,7 @@ from fleet.pressures.targets import WARMERS_C, targets_for
 from fleet.science.heating import Rise, expected_rise
 from fleet.science.hot_target import Target
 from fleet.science.inflation import slope_kpa_per_c
-from fleet.science.practice import AIR_AHEAD_SD_C, PRESSURE_GAUGE_SD_KPA
+from fleet.science.practice import AIR_AHEAD_SD_C, AIR_DRIFT_C_PER_H, PRESSURE_GAUGE_SD_KPA
 from fleet.science.start_pressure import StartPressure, start_pressure
 from fleet.science.units import KPA_PER_PSI
 
@@ -54,6 +57,10 @@ class Wanted(Protocol):
         """Return who rides on it; empty where nobody in particular does."""
 
     @property
+    def air_sd_c(self) -> float:
+        """Return how far the air may lie off the weather that is taken for it."""
+
+    @property
     def step_kpa(self) -> float:
         """Return the step of the gauge."""
 
@@ -64,8 +71,9 @@ class Wanted(Protocol):
 
 @dataclass(frozen=True)
 class Asked:
-    """One line that is wanted: a spec in a group, or one entry's own tire with its rider and gauge."""
+    """One line that is wanted for a part of the day: a spec in a group, or one entry's own tire with its rider and gauge."""
 
+    part: DayPart
     group: Group
     spec: TireSpec
     uses_warmers: bool
@@ -83,6 +91,11 @@ class Asked:
         """Return who rides on it; empty for a line of the board."""
         return self.entry.rider.code if self.entry else ""
 
+    @property
+    def air_sd_c(self) -> float:
+        """Return how far the air may lie off: ahead, and over the hours of the part, evenly spread."""
+        return math.hypot(AIR_AHEAD_SD_C, AIR_DRIFT_C_PER_H * self.part.hours_ridden / math.sqrt(12))
+
 
 @dataclass(frozen=True)
 class Computed:
@@ -94,9 +107,28 @@ class Computed:
     tire_c: NDArray[np.float64]
 
 
-def lines_wanted(entries: Sequence[Entry], mounted: dict[uuid.UUID, list[Fitting]]) -> list[Asked]:
-    """Return the lines a day needs: one a spec, group and use of warmers, and one for each entered tire."""
+def lines_wanted(
+    parts: Sequence[DayPart], entries: Sequence[Entry], mounted: dict[uuid.UUID, list[Fitting]]
+) -> list[Asked]:
+    """Return the lines a day needs in each part its groups ride in: one a spec, group and use of warmers, and one for each entered tire.
+
+    A group without any time on track may ride in every part.
+    """
+    timed = set().union(*(part.groups for part in parts))
     gauges = own_gauges(entry.rider_id for entry in entries)
+    asked = []
+    for part in parts:
+        riding = [entry for entry in entries if entry.group_id in part.groups or entry.group_id not in timed]
+        asked += _of_part(part, riding, mounted, gauges)
+    return asked
+
+
+def _of_part(
+    part: DayPart,
+    entries: Sequence[Entry],
+    mounted: dict[uuid.UUID, list[Fitting]],
+    gauges: Mapping[uuid.UUID, Instrument],
+) -> list[Asked]:
     board: dict[tuple[uuid.UUID, uuid.UUID, bool], Asked] = {}
     own = []
     for entry in entries:
@@ -104,9 +136,10 @@ def lines_wanted(entries: Sequence[Entry], mounted: dict[uuid.UUID, list[Fitting
         for fitting in mounted[entry.bike_id]:
             spec = fitting.tire.spec
             key = (entry.group_id, spec.pk, entry.uses_warmers)
-            board.setdefault(key, Asked(entry.group, spec, entry.uses_warmers))
+            board.setdefault(key, Asked(part, entry.group, spec, entry.uses_warmers))
             own.append(
                 Asked(
+                    part=part,
                     group=entry.group,
                     spec=spec,
                     uses_warmers=entry.uses_warmers,
@@ -134,18 +167,19 @@ def compute(
     asked: Sequence[Wanted],
     *,
     day: Day,
-    conditions: Conditions,
+    weather: Sequence[Conditions],
     heating: Learned,
     minutes: Mapping[uuid.UUID, float],
     set_at_c: Sequence[float] | None = None,
 ) -> Computed:
-    """Return the start pressures of all lines under some conditions, in one call of the science.
+    """Return the start pressures of all lines, each under its own weather, in one call of the science.
 
     A tire is set at air temperature, or off its warmers, unless ``set_at_c`` says at which.
     """
     specs = [line.spec for line in asked]
     known = [practice_for(spec) for spec in specs]
-    target = targets_for(specs, conditions=conditions, on=day.date)
+    target = _targets(specs, weather, on=day.date)
+    air_c = np.array([one.air_c for one in weather])
     codes = {
         "product": [spec.code for spec in specs],
         "track": [day.layout.track.code] * len(asked),
@@ -154,11 +188,11 @@ def compute(
     rise = expected_rise(
         heating.pooled,
         practice=known,
-        track_over_air_c=conditions.track_surface_c - conditions.air_c,
+        track_over_air_c=np.array([one.track_surface_c for one in weather]) - air_c,
         **{factor: heating.codes(factor, names) for factor, names in codes.items()},
     )
     warmers_c = np.array([WARMERS_C if line.uses_warmers else np.nan for line in asked])
-    usual_c = np.where(np.isnan(warmers_c), conditions.air_c, warmers_c)
+    usual_c = np.where(np.isnan(warmers_c), air_c, warmers_c)
     tire_c = usual_c if set_at_c is None else np.array(set_at_c, dtype=np.float64)
     limits = [limits_of(spec) for spec in specs]
     pressure = start_pressure(
@@ -167,12 +201,12 @@ def compute(
         rise_mean_c=rise.mean_c,
         rise_sd_c=rise.sd_c,
         df=rise.df,
-        air_c=conditions.air_c,
-        air_sd_c=AIR_AHEAD_SD_C,
+        air_c=air_c,
+        air_sd_c=[line.air_sd_c for line in asked],
         tire_c=tire_c,
         tire_sd_c=np.where(tire_c == warmers_c, OFF_WARMERS_SD_C, 0.0),
         warmers_c=warmers_c,
-        barometer_kpa=conditions.barometer_kpa,
+        barometer_kpa=[one.barometer_kpa for one in weather],
         minutes_on_track=[_minutes(line, minutes) for line in asked],
         time_constant_min=rise.on_track_min,
         lower_kpa=[lower for lower, _ in limits],
@@ -183,6 +217,18 @@ def compute(
         level=LEVEL,
     )
     return Computed(target, rise, pressure, tire_c)
+
+
+def _targets(specs: Sequence[TireSpec], weather: Sequence[Conditions], *, on: date) -> Target:
+    """Return what each line needs hot, worked out once for each spec and weather."""
+    keys = [(spec.pk, one.pk) for spec, one in zip(specs, weather, strict=True)]
+    pairs = dict(zip(keys, zip(specs, weather, strict=True), strict=True))
+    places = {key: place for place, key in enumerate(pairs)}
+    found = targets_for(
+        [spec for spec, _ in pairs.values()], conditions=[one for _, one in pairs.values()], on=on
+    )
+    index = [places[key] for key in keys]
+    return Target(**{field.name: getattr(found, field.name)[index] for field in fields(Target)})
 
 
 def limits_of(spec: TireSpec) -> tuple[float, float]:

@@ -1,6 +1,8 @@
 """Guidance as the service computed it, bulletins as a person issued them."""
 
 from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Final
 
 from django.conf import settings
 from django.db import models
@@ -9,6 +11,8 @@ from django.db.models import Q
 from fleet.catalogue.models import Axle, TireSpec
 from fleet.events.models import Conditions, Day, Entry, Group
 from fleet.records import Noun
+
+_AN_INSTANT: Final = timedelta(microseconds=1)
 
 
 class Guidance(Noun):
@@ -30,6 +34,36 @@ class Guidance(Noun):
         indexes = [models.Index(fields=["day", "-computed_at"], name="pressures_guidance_of_day")]
 
 
+class GuidancePart(Noun):
+    """One part of a day in its guidance: its time, and the weather it rests on; without a name nothing is told apart."""
+
+    guidance = models.ForeignKey(Guidance, models.CASCADE, related_name="parts")
+    name = models.CharField(max_length=30, blank=True)
+    starts_at = models.DateTimeField()
+    ends_at = models.DateTimeField()
+    conditions = models.ForeignKey(Conditions, models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["starts_at"]
+        constraints = [
+            models.UniqueConstraint(fields=["guidance", "starts_at"], name="pressures_guidancepart_once"),
+            models.CheckConstraint(
+                condition=Q(ends_at__gt=models.F("starts_at")), name="pressures_guidancepart_has_time"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name or "the whole day"
+
+    def nearest_to(self, moment: datetime) -> datetime:
+        """Return the moment of this part that is nearest to another."""
+        return max(self.starts_at, min(moment, self.ends_at - _AN_INSTANT))
+
+    def holds(self, other: "GuidancePart") -> bool:
+        """Return whether another part lies within this one."""
+        return self.starts_at <= other.starts_at and other.ends_at <= self.ends_at
+
+
 @dataclass(frozen=True)
 class ByHand:
     """What was worked out for a line that shows a person's figure instead, that figure on a true gauge, and its bulletin, once issued."""
@@ -42,11 +76,16 @@ class ByHand:
 
 
 class GuidanceLine(Noun):
-    """One start pressure: for a spec in a group (public, no entry), or for one entry's own tire."""
+    """One start pressure of a part of the day: for a spec in a group (public, no entry), or for one entry's own tire.
 
-    by_hand: ByHand | None = None  # no column: put there by fleet/pressures/followed.py for whoever reads it
+    ``by_hand`` and ``later`` are no columns: they are put there for whoever reads the line.
+    """
+
+    by_hand: ByHand | None = None
+    later: tuple["GuidanceLine", ...] = ()
 
     guidance = models.ForeignKey(Guidance, models.CASCADE, related_name="lines")
+    part = models.ForeignKey(GuidancePart, models.CASCADE, related_name="lines")
     group = models.ForeignKey(Group, models.CASCADE, related_name="+")
     entry = models.ForeignKey(Entry, models.CASCADE, null=True, blank=True, related_name="guidance_lines")
     spec = models.ForeignKey(TireSpec, models.PROTECT, related_name="+")
@@ -69,12 +108,12 @@ class GuidanceLine(Noun):
     class Meta:
         constraints = [
             models.UniqueConstraint(
-                fields=["guidance", "entry", "axle"],
+                fields=["part", "entry", "axle"],
                 condition=Q(entry__isnull=False),
                 name="pressures_guidanceline_once_an_entry",
             ),
             models.UniqueConstraint(
-                fields=["guidance", "group", "spec", "uses_warmers"],
+                fields=["part", "group", "spec", "uses_warmers"],
                 condition=Q(entry__isnull=True),
                 name="pressures_guidanceline_once_a_spec",
             ),

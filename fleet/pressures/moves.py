@@ -1,11 +1,11 @@
 """What moved since the bulletin in force, and why."""
 
-import uuid
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from fleet.events.parts import part_at
 from fleet.pressures.lines import Asked, Computed
-from fleet.pressures.models import Bulletin, GuidanceLine
+from fleet.pressures.models import Bulletin, GuidanceLine, GuidancePart
 
 _SAME_TARGET_KPA = 0.5
 
@@ -18,16 +18,40 @@ class Move:
     because: str
 
 
-def moves_since(bulletin: Bulletin, asked: Sequence[Asked], now: Computed, then: Computed) -> list[Move]:
-    """Return each line's move since a bulletin.
+def told_for(bulletin: Bulletin, asked: Sequence[Asked]) -> list[tuple[GuidancePart, GuidanceLine | None]]:
+    """Return for each line what a bulletin says of the same tires at the middle of its part, and the part of the bulletin that is."""
+    parts = list(bulletin.guidance.parts.select_related("conditions"))
+    issued = {
+        (line.part_id, line.entry_id or line.group_id, line.spec_id, line.uses_warmers): line
+        for line in bulletin.guidance.lines.select_related("override")
+    }
+    then = {part: part_at(parts, part.middle) for part in {line.part for line in asked}}
+    return [
+        (
+            then[line.part],
+            issued.get(
+                (
+                    then[line.part].pk,
+                    line.entry.pk if line.entry else line.group.pk,
+                    line.spec.pk,
+                    line.uses_warmers,
+                )
+            ),
+        )
+        for line in asked
+    ]
+
+
+def moves_since(
+    told: Sequence[GuidanceLine | None], asked: Sequence[Asked], now: Computed, then: Computed
+) -> list[Move]:
+    """Return each line's move since what a bulletin told of it.
 
     ``then`` is what the present readings and specs would give under the bulletin's conditions: where that explains
     less than half of the move, the weather did it.
     """
-    issued = {_key(line): line for line in bulletin.guidance.lines.select_related("override")}
     moves = []
-    for index, line in enumerate(asked):
-        before = issued.get((line.entry.pk if line.entry else line.group.pk, line.spec.pk, line.uses_warmers))
+    for index, (line, before) in enumerate(zip(asked, told, strict=True)):
         if before is None:
             moves.append(Move(None, "not in the bulletin"))
             continue
@@ -49,7 +73,3 @@ def moves_since(bulletin: Bulletin, asked: Sequence[Asked], now: Computed, then:
             because = "readings"
         moves.append(Move(round(by_kpa, 3), because))
     return moves
-
-
-def _key(line: GuidanceLine) -> tuple[uuid.UUID, uuid.UUID, bool]:
-    return (line.entry_id or line.group_id, line.spec_id, line.uses_warmers)

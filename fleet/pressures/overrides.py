@@ -2,6 +2,7 @@
 
 import hashlib
 import uuid
+from collections import defaultdict
 from collections.abc import Iterable
 from typing import Final
 
@@ -18,17 +19,25 @@ _CARRIED: Final = uuid.UUID("5f0a3f57-9d0e-4a63-8a1b-7d0b5f2f4c55")
 def standing_overrides(day: Day) -> QuerySet[Override]:
     """Return what was set by hand in a day's newest draft."""
     return Override.objects.filter(line__guidance__day=day, line__guidance__is_newest=True).select_related(
-        "line__spec__line"
+        "line__spec__line", "line__part"
     )
 
 
 def carry_over(standing: Iterable[Override], lines: Iterable[GuidanceLine]) -> None:
-    """Put what was set by hand on the same lines of a newer draft; what left the spec's range meanwhile falls away."""
-    by_line = {_key(line): line for line in lines if line.entry_id is None}
+    """Put what was set by hand on the same lines of a newer draft, in every part of the day that lies in the part it was set for.
+
+    What left the spec's range meanwhile falls away.
+    """
+    by_line: dict[tuple[uuid.UUID, uuid.UUID, bool], list[GuidanceLine]] = defaultdict(list)
+    for line in lines:
+        if line.entry_id is None:
+            by_line[_key(line)].append(line)
     kept = []
     for one in standing:
-        line = by_line.get(_key(one.line))
-        if line is not None and (one.is_beyond_range or is_within(line, one.set_kpa)):
+        within = [line for line in by_line[_key(one.line)] if one.line.part.holds(line.part)]
+        for line in within:
+            if not one.is_beyond_range and not is_within(line, one.set_kpa):
+                continue
             # The key follows from both rows, so that two workers who draft at once store the same.
             kept.append(
                 Override(

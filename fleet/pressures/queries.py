@@ -2,7 +2,8 @@
 
 import hashlib
 import uuid
-from collections.abc import Iterable
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -11,8 +12,9 @@ from django.db.models import Q, QuerySet
 from fleet.accounts.policy import Actor, Right, Service, may, organisations
 from fleet.catalogue.models import PressureSpec
 from fleet.catalogue.queries import shared_notes
-from fleet.events.models import Conditions, Day, Entry
-from fleet.events.queries import conditions_in_force, days_on
+from fleet.events.models import Day, Entry
+from fleet.events.parts import DayPart, part_at, parts_ahead
+from fleet.events.queries import days_on
 from fleet.garage.models import Rider
 from fleet.garage.queries import own_gauges
 from fleet.inventory.models import Fitting
@@ -53,7 +55,7 @@ def fingerprint(
     *,
     entries: list[Entry],
     mounted: dict[uuid.UUID, list[Fitting]],
-    conditions: Conditions,
+    parts: Sequence[DayPart],
     learned: LearnedModel | None,
 ) -> str:
     """Return a digest of everything a day's guidance rests on; guidance with another one is out of date.
@@ -65,18 +67,22 @@ def fingerprint(
     published = PressureSpec.objects.filter(line__in={spec.line_id for spec in specs}).order_by("id")
     notes = shared_notes().filter(spec__in=specs).order_by("id")
     limits = sorted((spec.code, spec.lower_kpa, spec.upper_kpa) for spec in specs)
-    parts: list[object] = [day.revision, conditions.pk, learned.pk if learned else None, limits]
-    parts += [
+    known: list[object] = [day.revision, learned.pk if learned else None, limits]
+    known += [
+        (part.name, part.starts_at.isoformat(), part.ends_at.isoformat(), part.conditions.pk)
+        for part in parts
+    ]
+    known += [
         *published.values_list("id", "pressure_kpa", "reference_c"),
         *notes.values_list("id", flat=True),
     ]
     gauges = own_gauges(entry.rider_id for entry in entries)
-    parts += sorted((gauge.pk, gauge.offset_kpa, gauge.step_kpa) for gauge in gauges.values())
-    parts += [
+    known += sorted((gauge.pk, gauge.offset_kpa, gauge.step_kpa) for gauge in gauges.values())
+    known += [
         (entry.pk, entry.uses_warmers, [fitting.tire_id for fitting in mounted[entry.bike_id]])
         for entry in entries
     ]
-    return hashlib.sha256(repr(parts).encode()).hexdigest()
+    return hashlib.sha256(repr(known).encode()).hexdigest()
 
 
 def days_near(*, at: datetime) -> list[Day]:
@@ -101,13 +107,11 @@ def days_wanting_draft(*, at: datetime) -> list[Day]:
     learned = learned_for(LearnedModel.Subject.HEATING)
     wanting = []
     for day in days_near(at=at):
-        conditions = conditions_in_force(day, at=at)
-        if conditions is None:
+        parts = parts_ahead(day, at=at)
+        if not parts:
             continue
         entries = entries_of(day)
-        current = fingerprint(
-            day, entries=entries, mounted=mounted_at(entries), conditions=conditions, learned=learned
-        )
+        current = fingerprint(day, entries=entries, mounted=mounted_at(entries), parts=parts, learned=learned)
         newest = newest_guidance(day)
         if newest is None or newest.fingerprint != current:
             wanting.append(day)
@@ -123,7 +127,7 @@ def board_lines(guidance: Guidance) -> QuerySet[GuidanceLine]:
     """Return the lines without riders, in the order they are read: group, line, size, front before rear."""
     return (
         guidance.lines.filter(entry__isnull=True)
-        .select_related("spec__line", "group", "override__made_by")
+        .select_related("part__conditions", "spec__line", "group", "override__made_by")
         .order_by(
             "group__usual_lap_s",
             "group__name",
@@ -132,6 +136,7 @@ def board_lines(guidance: Guidance) -> QuerySet[GuidanceLine]:
             "axle",
             "spec__size",
             "uses_warmers",
+            "part__starts_at",
         )
     )
 
@@ -140,18 +145,33 @@ def rider_lines(guidance: Guidance) -> QuerySet[GuidanceLine]:
     """Return the lines of entered tires, in the order of the riders' numbers, front before rear."""
     return (
         guidance.lines.filter(entry__isnull=False)
-        .select_related("spec__line", "group", "entry__rider")
-        .order_by("entry__number", "axle")
+        .select_related("part__conditions", "spec__line", "group", "entry__rider")
+        .order_by("entry__number", "axle", "part__starts_at")
     )
 
 
-def own_lines(rider: Rider, *days: Day) -> list[GuidanceLine]:
-    """Return a rider's own lines of the newest guidance of some days, front first."""
-    return list(
+def own_lines(rider: Rider, *days: Day, at: datetime) -> list[GuidanceLine]:
+    """Return a rider's own lines of the newest guidance of some days, front first: those of the part at hand, the rest of the day behind them."""
+    lines = (
         GuidanceLine.objects.filter(guidance__day__in=days, guidance__is_newest=True, entry__rider=rider)
-        .select_related("guidance__conditions", "spec__line", "group", "entry__rider__person")
-        .order_by("axle")
+        .select_related("guidance", "part__conditions", "spec__line", "group", "entry__rider__person")
+        .order_by("axle", "part__starts_at")
     )
+    return at_hand(lines, at=at)
+
+
+def at_hand(lines: Iterable[GuidanceLine], *, at: datetime) -> list[GuidanceLine]:
+    """Return of each entered tire's lines, which come in order of their time, the one for now with those for later behind it."""
+    of_tire: dict[tuple[uuid.UUID | None, str], list[GuidanceLine]] = defaultdict(list)
+    for line in lines:
+        of_tire[line.entry_id, line.axle].append(line)
+    found = []
+    for rows in of_tire.values():
+        now = part_at([row.part for row in rows], at)
+        left = [row for row in rows if row.part.starts_at >= now.starts_at]
+        left[0].later = tuple(left[1:])
+        found.append(left[0])
+    return found
 
 
 def in_force() -> Q:

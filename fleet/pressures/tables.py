@@ -8,7 +8,19 @@ from rich.table import Table
 from fleet.pressures.models import Bulletin, Guidance, GuidanceLine
 from fleet.science.units import KPA_PER_PSI
 
-COLUMNS: Final = ("Group", "Tire", "Axle", "Set", "80 %", "Hot", "Tire at", "Rests on", "Readings", "Remark")
+COLUMNS: Final = (
+    "Part",
+    "Group",
+    "Tire",
+    "Axle",
+    "Set",
+    "80 %",
+    "Hot",
+    "Tire at",
+    "Rests on",
+    "Readings",
+    "Remark",
+)
 LINE_FIELDS: Final = (
     "axle",
     "uses_warmers",
@@ -42,6 +54,9 @@ def guidance_data(guidance: Guidance, lines: Sequence[GuidanceLine]) -> dict[str
         "assumptions": guidance.assumptions,
         "lines": [
             {
+                "part": line.part.name,
+                "starts_at": line.part.starts_at.isoformat(),
+                "ends_at": line.part.ends_at.isoformat(),
                 "spec": line.spec.code,
                 "group": line.group.name,
                 "rider": line.entry.rider.code if line.entry else None,
@@ -63,7 +78,7 @@ def guidance_table(guidance: Guidance, lines: Sequence[GuidanceLine]) -> Table:
     for line in lines:
         who = f"{line.entry.number} {line.entry.rider.name}" if line.entry else line.group.name
         figures = {name: getattr(line, name) for name in LINE_FIELDS}
-        table.add_row(*_cells(who, str(line.spec), figures))
+        table.add_row(line.part.name, *_cells(who, str(line.spec), figures))
     return table
 
 
@@ -76,7 +91,7 @@ def bulletin_table(bulletin: Bulletin) -> Table:
     )
     for line in content["lines"]:
         tire = f"{line['maker']} {line['line']} {line['size']} {line['compound']}".strip()
-        table.add_row(*_cells(line["group"], tire, line))
+        table.add_row(line.get("part", ""), *_cells(line["group"], tire, line))
     return table
 
 

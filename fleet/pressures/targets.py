@@ -27,19 +27,22 @@ WARMERS_C: Final = 80.0  # common practice, no published source: the usual setti
 def targets_for(
     specs: Sequence[TireSpec],
     *,
-    conditions: Conditions | None,
+    conditions: Sequence[Conditions | None],
     on: date,
     testing: Organisation | None = None,
 ) -> Target:
-    """Return what each spec needs hot, from the best source there is, one entry per spec.
+    """Return what each spec needs hot in its weather, from the best source there is, one entry per spec.
 
     Without conditions no reference note can be likened to them, and none counts. What an organisation's testers
     gathered counts only where they are ``testing``.
     """
     published = published_for(specs)
-    notes = _notes(specs, conditions=conditions, on=on, testing=testing) if conditions else {}
+    notes = _notes(specs, testing=testing) if any(conditions) else {}
     known = [practice_for(spec) for spec in specs]
-    pooled = [notes.get(spec.pk, NO_NOTES) for spec in specs]
+    pooled = [
+        _pooled(notes[spec.pk], conditions=one, on=on) if one and spec.pk in notes else NO_NOTES
+        for spec, one in zip(specs, conditions, strict=True)
+    ]
 
     def column(basis: str, name: str) -> list[float]:
         rows = [published.get((spec.pk, basis)) for spec in specs]
@@ -81,24 +84,25 @@ def published_for(specs: Sequence[TireSpec]) -> dict[tuple[uuid.UUID, str], Pres
 
 
 def _notes(
-    specs: Sequence[TireSpec], *, conditions: Conditions, on: date, testing: Organisation | None
-) -> dict[uuid.UUID, PooledNotes]:
-    """Return the pooled reference notes of each spec; a note that is not hot is carried to hot by the gas law."""
+    specs: Sequence[TireSpec], *, testing: Organisation | None
+) -> dict[uuid.UUID, list[ReferenceNote]]:
+    """Return the reference notes that count for each spec."""
     grouped: dict[uuid.UUID, list[ReferenceNote]] = defaultdict(list)
     counting = notes_counting_for(testing) if testing else shared_notes()
-    rows = counting.filter(spec__in=specs).select_related("spec__line").order_by("noted_on", "id")
-    for row in rows:
+    for row in counting.filter(spec__in=specs).select_related("spec__line").order_by("noted_on", "id"):
         grouped[row.spec_id].append(row)
-    pooled = {}
-    for spec, notes in grouped.items():
-        alike = likeness(
-            air_difference_c=_less([note.air_c for note in notes], conditions.air_c),
-            track_difference_c=_less([note.track_surface_c for note in notes], conditions.track_surface_c),
-            pace_difference=np.full(len(notes), np.nan),
-            age_days=[max((on - note.noted_on).days, 0) for note in notes],
-        )
-        pooled[spec] = pool_reference_notes([hot_kpa_of(note) for note in notes], alike)
-    return pooled
+    return grouped
+
+
+def _pooled(notes: Sequence[ReferenceNote], *, conditions: Conditions, on: date) -> PooledNotes:
+    """Return the notes of one spec as one; a note that is not hot is carried to hot by the gas law."""
+    alike = likeness(
+        air_difference_c=_less([note.air_c for note in notes], conditions.air_c),
+        track_difference_c=_less([note.track_surface_c for note in notes], conditions.track_surface_c),
+        pace_difference=np.full(len(notes), np.nan),
+        age_days=[max((on - note.noted_on).days, 0) for note in notes],
+    )
+    return pool_reference_notes([hot_kpa_of(note) for note in notes], alike)
 
 
 def _less(values: list[float | None], today: float) -> list[float]:

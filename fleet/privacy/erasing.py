@@ -33,6 +33,7 @@ from fleet.life.models import LearnedModel
 from fleet.photos.actions import forget_photos
 from fleet.pressures.content import digest_of
 from fleet.pressures.models import Bulletin
+from fleet.pressures.told import parts_of
 from fleet.privacy.holder import Holder
 from fleet.privacy.words import CHASSIS, GONE, MARK, OWN, PHOTOS, SEARCHED, TOLD, Own
 from fleet.replies.models import Reply
@@ -243,13 +244,16 @@ def _search_bulletins(marks: list[str], pattern: re.Pattern[str]) -> None:
     rows = Bulletin.objects.filter(guidance__conditions__isnull=False).only("content", "digest")
     found = Q()
     for mark in marks:
-        found |= Q(content__conditions__source__icontains=mark)
+        # SQLite gives a list inside a document back as it is stored, with other letters than ASCII escaped.
+        for written in {mark, json.dumps(mark)[1:-1]}:
+            found |= Q(content__conditions__source__icontains=mark) | Q(content__parts__icontains=written)
     with_names = list(rows.filter(found))
     if not with_names:
         return
     with unguarded("pressures_bulletin", "pressures_bulletin_frozen"):
         for row in with_names:
-            row.content["conditions"]["source"] = pattern.sub(MARK, row.content["conditions"]["source"])
+            for weather in (row.content["conditions"], *(part.conditions for part in parts_of(row.content))):
+                weather["source"] = pattern.sub(MARK, weather["source"])
             row.digest = digest_of(row.content)
             row.save(update_fields=["content", "digest"])
 

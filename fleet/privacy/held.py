@@ -305,12 +305,15 @@ TABLES: Final = (
         "start_pressures",
         "Start pressures computed for your own tires. Bulletins name no rider and hold nothing about you.",
         lambda holder: GuidanceLine.objects.filter(entry__rider__in=holder.riders).order_by(
-            "guidance__computed_at", "id"
+            "guidance__computed_at", "part__starts_at", "id"
         ),
         (
             "guidance__day__event__code",
             "guidance__day__date",
             "guidance__computed_at",
+            "part__name",
+            "part__starts_at",
+            "part__ends_at",
             "axle",
             "spec__code",
             "uses_warmers",

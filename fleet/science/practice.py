@@ -81,6 +81,9 @@ AIR_SD_C: Final = 1.0
 AIR_AHEAD_SD_C: Final = 1.3
 """Standard deviation of the air at the end of a slot about the last observation or the forecast for it."""
 
+AIR_DRIFT_C_PER_H: Final = 1.0
+"""How fast the air changes over a day on track, so that one figure for some hours of it holds less exactly."""
+
 TIRE_TEMPERATURE_SD_C: Final = 2.0
 """Standard deviation of the tire's temperature when its pressure is set."""
 

@@ -75,7 +75,7 @@ def gathered_for(
     Beside the shared notes those count that the testers of the organisation gathered.
     """
     asked = Conditions(air_c=air_c, track_surface_c=track_surface_c)
-    target = targets_for(specs, conditions=asked, on=on, testing=testing)
+    target = targets_for(specs, conditions=[asked] * len(specs), on=on, testing=testing)
     published = published_for(specs)
     found = []
     for place, spec in enumerate(specs):

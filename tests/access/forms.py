@@ -182,6 +182,7 @@ def form_for(scene, label):
         "POST desk/events/{pk}/groups/{group}/": {f"g{rows['group'].pk.hex[:8]}-name": "Quick"},
         "POST desk/days/{pk}/timetable/": {"text": f"9:00-9:20 {rows['group'].name}", "look": ""},
         "POST desk/days/{pk}/lines/{line}/": {"set_kpa": "31", "reason": "as the maker's people said"},
+        "POST desk/days/{pk}/parts/": {"parts": "hours"},
         "POST desk/days/{pk}/forecast/": {"text": "time,air_c\n14:00,21", "source": "a service", "key": key},
         "POST desk/days/{pk}/roster/walk-in/": {
             "name": "New Rider",

@@ -287,7 +287,7 @@ def test_more_entrants_ask_the_database_no_more_often(
 ):
     client, address = as_(crew), reverse("day", args=[day.pk])
     ride(day, group, 0, rear_lot, now)
-    with django_assert_num_queries(30) as counted:
+    with django_assert_num_queries(31) as counted:
         client.get(address)
     for number in range(1, 7):
         ride(day, group, number, rear_lot, now)

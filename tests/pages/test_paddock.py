@@ -1,6 +1,7 @@
 """What leaves the desk: the bulletin as text and as JSON, its history, and the list for the gate."""
 
 import json
+from datetime import timedelta
 
 import pytest
 from django.test import Client
@@ -19,7 +20,7 @@ KPA_PER_PSI = 6.894757293168  # NIST SP 811 (2008), appendix B.8
 def second(bulletin, day, now):
     """A warmer noon, and the bulletin that followed it."""
     record_conditions(
-        by=SERVICE, at=now, day=day, holds_at=now, standing="observed", source="a thermometer", air_c=33.0,
+        by=SERVICE, at=now + timedelta(seconds=1), day=day, holds_at=now, standing="observed", source="a thermometer", air_c=33.0,
         track_surface_c=55.0, altimeter_kpa=101.6,
     )  # fmt: skip
     draft_day(by=SERVICE, at=now, day=day)

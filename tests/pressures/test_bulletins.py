@@ -32,7 +32,7 @@ def issued(drafted, director, now):
 def cooler(day, now, air_c=24.0):
     record_conditions(
         by=SERVICE,
-        at=now,
+        at=now + timedelta(seconds=1),
         day=day,
         holds_at=now,
         standing="observed",
@@ -98,11 +98,11 @@ def fine_gauge(rider):
 def test_a_line_that_moved_a_gauge_step_says_by_how_much_and_that_the_weather_did_it(
     fine_gauge, issued, drafted, rider, now
 ):
-    before = {line.axle: line.shown_kpa for line in own_lines(rider, drafted)}
+    before = {line.axle: line.shown_kpa for line in own_lines(rider, drafted, at=now)}
 
     cooler(drafted, now, air_c=15.0)
 
-    for line in own_lines(rider, drafted):
+    for line in own_lines(rider, drafted, at=now):
         assert line.moved_because == "weather"
         assert line.moved_kpa == pytest.approx(line.shown_kpa - before[line.axle])
         assert line.moved_kpa < 0
@@ -117,7 +117,7 @@ def test_a_line_that_moved_because_of_the_makers_figure_says_spec(
 
     draft(drafted, at=now)
 
-    moved = {line.axle: line.moved_because for line in own_lines(rider, drafted)}
+    moved = {line.axle: line.moved_because for line in own_lines(rider, drafted, at=now)}
     assert moved == {"front": "", "rear": "spec"}
 
 

@@ -1,4 +1,4 @@
-"""What is different between two bulletins."""
+"""What is different between two bulletins, in each part of the day."""
 
 from fleet.pressures.differences import differences_between
 from fleet.pressures.models import Bulletin
@@ -11,9 +11,17 @@ def line(**changes):
     } | changes  # fmt: skip
 
 
-def bulletin(*lines, **weather):
-    conditions = {"air_c": 20.0, "track_surface_c": 30.0, "barometer_kpa": 101.0} | weather
-    return Bulletin(content={"lines": list(lines), "conditions": conditions})
+def part(name="", begins="00:00", ends="23:59", **weather):
+    return {
+        "name": name,
+        "starts_at": f"2026-06-12T{begins}:00+01:00",
+        "ends_at": f"2026-06-12T{ends}:00+01:00",
+        "conditions": {"air_c": 20.0, "track_surface_c": 30.0, "barometer_kpa": 101.0} | weather,
+    }
+
+
+def bulletin(*lines, parts=None, **weather):
+    return Bulletin(content={"lines": list(lines), "parts": parts or [part(**weather)]})
 
 
 def test_equal_bulletins_differ_in_nothing():
@@ -28,7 +36,7 @@ def test_a_moved_a_new_and_a_gone_line_are_told_apart():
 
     found = differences_between(earlier, later)
 
-    assert found.weather == [("air_c", 20.0, 25.0)]
+    assert found.weather == [("", "air_c", 20.0, 25.0)]
     assert [
         (one.group, one.uses_warmers, one.before_kpa, one.after_kpa, one.by_kpa) for one in found.lines
     ] == [
@@ -37,3 +45,24 @@ def test_a_moved_a_new_and_a_gone_line_are_told_apart():
         ("Slow", False, 186.0, None, None),
     ]
     assert found.same == 0
+
+
+def test_what_is_left_of_the_day_is_compared_with_what_was_said_for_that_time():
+    three = [
+        part("morning", ends="11:00"),
+        part("midday", "11:00", "14:00", air_c=26.0),
+        part("afternoon", "14:00"),
+    ]
+    earlier = bulletin(
+        line(part="morning"), line(part="midday", shown_kpa=183.0), line(part="afternoon", shown_kpa=183.0), parts=three
+    )  # fmt: skip
+    later = bulletin(
+        line(part="midday", shown_kpa=180.0), line(part="afternoon", shown_kpa=183.0),
+        parts=[part("midday", "11:00", "14:00", air_c=31.0), part("afternoon", "14:00")],
+    )  # fmt: skip
+
+    found = differences_between(earlier, later)
+
+    assert found.weather == [("midday", "air_c", 26.0, 31.0)]
+    assert [(one.part, one.before_kpa, one.after_kpa) for one in found.lines] == [("midday", 183.0, 180.0)]
+    assert found.same == 1

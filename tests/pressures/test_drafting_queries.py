@@ -14,7 +14,7 @@ from fleet.pressures.queries import board_lines
 from tests.paddock import full_paddock
 
 AT = datetime(2026, 6, 12, 11, 0, tzinfo=UTC)
-FIRST, LATER = 27, 34
+FIRST, LATER = 28, 35
 
 
 def weather(day, hour):
@@ -54,10 +54,10 @@ def test_a_rider_reads_lines_by_hand_in_a_fixed_number_of_queries(db):
     weather(paddock.day, 0)
     guidance = draft_day(by=SERVICE, at=AT, day=paddock.day)
     rider = paddock.pairs[0].bike.rider
-    before = asked(lambda: lines_to_set(rider, paddock.day))
+    before = asked(lambda: lines_to_set(rider, paddock.day, at=AT))
     for line in board_lines(guidance):
         set_line_by_hand(by=paddock.director, at=AT, line=line, set_kpa=200.0, reason="for all")
     issue_bulletin(by=paddock.director, at=AT, day=paddock.day)
 
     assert before == 2
-    assert asked(lambda: lines_to_set(rider, paddock.day)) == 3
+    assert asked(lambda: lines_to_set(rider, paddock.day, at=AT)) == 3

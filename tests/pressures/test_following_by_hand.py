@@ -44,74 +44,76 @@ def issued_by_hand(draft, director, day, now):
     return done
 
 
-def to_set(rider, day):
-    return {line.axle: line for line in lines_to_set(rider, day)}
+@pytest.fixture
+def to_set(rider, day, now):
+    return lambda: {line.axle: line for line in lines_to_set(rider, day, at=now)}
 
 
-def computed(rider, day):
-    return {line.axle: line.shown_kpa for line in own_lines(rider, day)}
+@pytest.fixture
+def computed(rider, day, now):
+    return lambda: {line.axle: line.shown_kpa for line in own_lines(rider, day, at=now)}
 
 
-def test_the_riders_line_shows_the_bulletins_figure_and_what_was_worked_out(issued_by_hand, rider, day):
+def test_the_riders_line_shows_the_bulletins_figure_and_what_was_worked_out(issued_by_hand, to_set, computed):
     issued_by_hand()
 
-    lines = to_set(rider, day)
+    lines = to_set()
 
     # 29 psi is the step of half a psi nearest to 200 kPa: 199.95 kPa.
     assert lines["rear"].shown_kpa == pytest.approx(29 * 6.894757, abs=0.01)
-    assert lines["rear"].by_hand.computed_kpa == computed(rider, day)["rear"]
+    assert lines["rear"].by_hand.computed_kpa == computed()["rear"]
     assert (lines["rear"].by_hand.bulletin, lines["rear"].by_hand.is_beyond_range) == (1, False)
     assert lines["front"].by_hand is None
-    assert lines["front"].shown_kpa == computed(rider, day)["front"]
+    assert lines["front"].shown_kpa == computed()["front"]
 
 
-def test_it_is_shown_as_the_riders_own_gauge_reads_it(issued_by_hand, rider, day):
+def test_it_is_shown_as_the_riders_own_gauge_reads_it(issued_by_hand, rider, to_set):
     add_instrument(
         by=SERVICE, code="g-1", name="own", kind="pressure", rider=rider, offset_kpa=6.0, step_kpa=0.5
     )
     issued_by_hand()
 
-    assert to_set(rider, day)["rear"].shown_kpa == pytest.approx(206.0)
+    assert to_set()["rear"].shown_kpa == pytest.approx(206.0)
 
 
 def test_a_draft_alone_changes_no_riders_line_and_a_withdrawn_bulletin_none_any_more(
-    issued_by_hand, draft, director, rider, day, now
+    issued_by_hand, draft, director, day, now, to_set
 ):
     line = board_lines(draft).get(axle="rear")
     set_line_by_hand(by=director, at=now, line=line, set_kpa=190.0, reason="to be seen")
-    before = to_set(rider, day)["rear"].by_hand
+    before = to_set()["rear"].by_hand
     bulletin = issue_bulletin(by=director, at=now, day=day)
-    while_in_force = to_set(rider, day)["rear"].by_hand
+    while_in_force = to_set()["rear"].by_hand
     withdraw_bulletin(by=director, at=now, bulletin=bulletin, reason="wrong tire")
 
     assert before is None
     assert while_in_force is not None
-    assert to_set(rider, day)["rear"].by_hand is None
+    assert to_set()["rear"].by_hand is None
 
 
 def test_it_stands_over_a_newer_draft_with_the_temperature_it_was_issued_for(
-    issued_by_hand, weather, rider, day, now
+    issued_by_hand, weather, day, now, to_set
 ):
     issued_by_hand()
     weather(30.0, timedelta(minutes=1))
     draft_day(by=SERVICE, at=now + timedelta(minutes=2), day=day)
 
-    rear = to_set(rider, day)["rear"]
+    rear = to_set()["rear"]
 
     assert (rear.tire_c, rear.by_hand.tire_c) == (22.0, 30.0)
     assert rear.shown_kpa == pytest.approx(29 * 6.894757, abs=0.01)
 
 
-def test_beyond_the_range_it_is_not_pulled_back_and_says_so(issued_by_hand, rider, day):
+def test_beyond_the_range_it_is_not_pulled_back_and_says_so(issued_by_hand, to_set):
     issued_by_hand(300.0, WHY)
 
-    rear = to_set(rider, day)["rear"]
+    rear = to_set()["rear"]
 
     assert rear.shown_kpa == pytest.approx(43.5 * 6.894757, abs=0.01)
     assert rear.by_hand.is_beyond_range
 
 
-def test_the_bulletin_expects_the_hot_pressure_of_the_figure_by_hand(issued_by_hand, draft, day):
+def test_the_bulletin_expects_the_hot_pressure_of_the_figure_by_hand(issued_by_hand, draft):
     """Absolute pressure goes with kelvin at constant volume (OpenStax College Physics, chapter 13), worked here by hand."""
     was = board_lines(draft).get(axle="rear")
 

@@ -27,7 +27,7 @@ def test_a_soft_track_day_set_on_a_day_above_38_degrees_starts_near_29_and_27_ps
     # Common practice, no published source: 29 psi front and 27 psi rear, no warmers; within 1.5 psi of both.
     draft(hot_day, at=now)
 
-    lines = by_axle(own_lines(rider, hot_day))
+    lines = by_axle(own_lines(rider, hot_day, at=now))
 
     assert lines["front"].start_kpa / KPA_PER_PSI == pytest.approx(29.0, abs=1.5)
     assert lines["rear"].start_kpa / KPA_PER_PSI == pytest.approx(27.0, abs=1.5)
@@ -82,7 +82,7 @@ def test_today_and_tomorrow_are_drafted_and_no_other_day(hot_day, now):
 
 def test_hot_readings_narrow_the_interval_and_move_the_start(hot_day, wheel_pair, rider, fitted, now):
     draft(hot_day, at=now)
-    before = by_axle(own_lines(rider, hot_day))["rear"]
+    before = by_axle(own_lines(rider, hot_day, at=now))["rear"]
     for stint in range(4):
         start = now - timedelta(minutes=200 - 45 * stint)
         log_stint(
@@ -100,7 +100,7 @@ def test_hot_readings_narrow_the_interval_and_move_the_start(hot_day, wheel_pair
 
     draft(hot_day, at=now + timedelta(minutes=5))
 
-    after = by_axle(own_lines(rider, hot_day))["rear"]
+    after = by_axle(own_lines(rider, hot_day, at=now))["rear"]
     assert after.readings == 4
     assert after.high_kpa - after.low_kpa < before.high_kpa - before.low_kpa
     assert after.start_kpa < before.start_kpa
@@ -113,7 +113,7 @@ def test_a_makers_hot_pressure_is_the_target(hot_day, line, rider, now):
 
     draft(hot_day, at=now)
 
-    rear = by_axle(own_lines(rider, hot_day))["rear"]
+    rear = by_axle(own_lines(rider, hot_day, at=now))["rear"]
     assert (rear.basis, rear.hot_target_kpa) == ("maker hot", 205.0)
 
 
@@ -132,7 +132,7 @@ def test_reference_notes_stand_in_where_the_maker_says_nothing(hot_day, rear_spe
 
     draft(hot_day, at=now)
 
-    rear = by_axle(own_lines(rider, hot_day))["rear"]
+    rear = by_axle(own_lines(rider, hot_day, at=now))["rear"]
     assert rear.basis == "reference notes"
     assert 210.0 < rear.hot_target_kpa < 222.0
 
@@ -143,14 +143,14 @@ def test_a_start_never_leaves_the_specs_range_and_the_line_says_so(hot_day, rear
 
     draft(hot_day, at=now)
 
-    rear = by_axle(own_lines(rider, hot_day))["rear"]
+    rear = by_axle(own_lines(rider, hot_day, at=now))["rear"]
     assert rear.shown_kpa <= 170.0
     assert rear.limit_hit == "upper"
 
 
 def test_a_rider_sees_the_figure_as_the_own_gauge_reads(hot_day, rider, now):
     draft(hot_day, at=now)
-    true_kpa = by_axle(own_lines(rider, hot_day))["front"].start_kpa
+    true_kpa = by_axle(own_lines(rider, hot_day, at=now))["front"].start_kpa
     add_instrument(
         by=SERVICE,
         code="g-1",
@@ -164,18 +164,20 @@ def test_a_rider_sees_the_figure_as_the_own_gauge_reads(hot_day, rider, now):
     assert days_wanting_draft(at=now) == [hot_day]
     draft(hot_day, at=now + timedelta(minutes=1))
 
-    assert by_axle(own_lines(rider, hot_day))["front"].shown_kpa == pytest.approx(true_kpa + 6.0, abs=0.5)
+    assert by_axle(own_lines(rider, hot_day, at=now))["front"].shown_kpa == pytest.approx(
+        true_kpa + 6.0, abs=0.5
+    )
 
 
 def test_off_warmers_the_interval_is_wider_since_the_gas_may_lag_the_setting(hot_day, entry, rider, now):
     draft(hot_day, at=now)
-    before = by_axle(own_lines(rider, hot_day))["front"]
+    before = by_axle(own_lines(rider, hot_day, at=now))["front"]
     entry.uses_warmers = True
     entry.save()
 
     draft(hot_day, at=now)
 
-    after = by_axle(own_lines(rider, hot_day))["front"]
+    after = by_axle(own_lines(rider, hot_day, at=now))["front"]
     assert after.tire_c == 80.0
     assert after.high_kpa - after.low_kpa > before.high_kpa - before.low_kpa
     assert after.start_kpa > before.start_kpa

@@ -53,8 +53,8 @@ def test_lasting_is_counted_by_the_chance_that_was_given(tire_of):
 def test_a_spec_tells_what_was_entered_ridden_ended_and_how_far_off(tire_of, front_spec, rear_spec):
     one = TireDay(tire_of(1), None)
     promises = [
-        Promise(rear_spec.code, "x", "rear", "Fast", 200.0, [2.0, 4.0]),
-        Promise(rear_spec.code, "x", "rear", "Slow", 200.0, [9.0], otherwise=3),
+        Promise(rear_spec.code, "x", "rear", "Fast", "", 200.0, [2.0, 4.0]),
+        Promise(rear_spec.code, "x", "rear", "Slow", "", 200.0, [9.0], otherwise=3),
     ]
 
     front, rear = use_by_spec([Use(rear_spec, 3), Use(front_spec, 4)], [one], promises, {one.tire.pk})

@@ -20,7 +20,7 @@ from fleet.life.assessments import assess
 from fleet.life.models import LearnedModel
 from fleet.notices.actions import tell
 from fleet.operating.models import JobState
-from fleet.pressures.models import Bulletin, Guidance, Override
+from fleet.pressures.models import Bulletin, Guidance, GuidancePart, Override
 from fleet.privacy.held import TABLES
 from fleet.privacy.holder import Holder
 from fleet.running.actions import note_feel, record_pressure, record_tread
@@ -33,6 +33,7 @@ ABOUT_NOBODY = {
     StockMovement: "a vendor's ledger",
     LearnedModel: "learned from everybody, tells of nobody",
     Guidance: "its lines for one's own tires are in start_pressures.csv",
+    GuidancePart: "its name and time stand beside each line in start_pressures.csv",
     Bulletin: "names no rider",
     Override: "set in the place of a spec's line, never of a rider's own",
     JobState: "how the service's own jobs fare",

@@ -19,6 +19,7 @@ from fleet.events.models import Conditions, Entry
 from fleet.garage.actions import share
 from fleet.garage.models import Sharing
 from fleet.garage.queries import riders_to_invite
+from fleet.guards import unguarded
 from fleet.inventory.actions import accept_tire, add_own_tire, offer_tire, place_hold, remove_tire
 from fleet.inventory.queries import is_on_hold, riders_served
 from fleet.pressures.actions import draft_day, issue_bulletin
@@ -186,14 +187,16 @@ def test_permissions_are_taken_back(rider, longfield, now):
 
 
 def test_a_name_in_a_frozen_bulletin_goes_and_the_bulletin_stays_frozen(bulletin, rider, now):
-    figures = {name: value for name, value in bulletin.content.items() if name != "conditions"}
+    weather = {"conditions", "parts"}
+    figures = {name: value for name, value in bulletin.content.items() if name not in weather}
     assert "Robin Vale" in bulletin.content["conditions"]["source"]
 
     erase(by=rider.person, at=now)
 
     bulletin.refresh_from_db()
     assert bulletin.content["conditions"]["source"] == "(erased)'s thermometer"
-    assert {name: value for name, value in bulletin.content.items() if name != "conditions"} == figures
+    assert [part["conditions"]["source"] for part in bulletin.content["parts"]] == ["(erased)'s thermometer"]
+    assert {name: value for name, value in bulletin.content.items() if name not in weather} == figures
     assert bulletin.digest == digest_of(bulletin.content)
     assert Conditions.objects.get().source == "(erased)'s thermometer"
     with pytest.raises(DatabaseError, match="pressures_bulletin_frozen"), transaction.atomic():
@@ -248,3 +251,20 @@ def test_links_to_tires_end_with_their_giver(rider, rider_person, front_spec, no
 
     offer.refresh_from_db()
     assert offer.withdrawn_at == now
+
+
+def test_a_name_goes_out_of_the_weather_of_a_later_part_too(bulletin, rider, now):
+    later = {
+        "name": "afternoon",
+        "starts_at": "2026-06-12T14:00:00+01:00",
+        "ends_at": "2026-06-13T00:00:00+01:00",
+        "conditions": {"source": "seen by Robin Vale"},
+    }
+    content = bulletin.content | {"parts": [later], "conditions": {"source": "thermometer"}}
+    with unguarded("pressures_bulletin", "pressures_bulletin_frozen"):
+        type(bulletin).objects.filter(pk=bulletin.pk).update(content=content)
+
+    erase(by=rider.person, at=now)
+
+    bulletin.refresh_from_db()
+    assert "Robin" not in str(bulletin.content)

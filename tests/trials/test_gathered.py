@@ -114,7 +114,7 @@ def test_what_testers_gathered_counts_in_their_own_tests_and_in_nobodys_guidance
 
     ours, theirs = known(rear_spec), known(rear_spec, testing=tarn)
     everybodys = targets_for(
-        [rear_spec], conditions=Conditions(air_c=20.0, track_surface_c=30.0), on=now.date()
+        [rear_spec], conditions=[Conditions(air_c=20.0, track_surface_c=30.0)], on=now.date()
     )
 
     assert len(ours.notes) == 3

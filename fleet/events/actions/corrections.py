@@ -31,6 +31,7 @@ class DayData(TypedDict, total=False):
 
     date: date
     layout: Layout
+    parts: str
 
 
 class GroupData(TypedDict, total=False):
@@ -65,7 +66,7 @@ def correct_event(*, by: Actor, event: Event, **given: Unpack[EventData]) -> Eve
 
 @transaction.atomic
 def correct_day(*, by: Actor, day: Day, **given: Unpack[DayData]) -> Day:
-    """Mend a day's date or track while nothing rests on it, its layout on the same track until it was run or told."""
+    """Mend a day's date or track while nothing rests on it, its layout on the same track until it was run or told, its parts always."""
     require(by, Right.EDIT_EVENT, day.event.organiser)
     layout = given.get("layout", day.layout)
     if given.get("date", day.date) != day.date or layout.track_id != day.layout.track_id:

@@ -10,7 +10,7 @@ from fleet.accounts.trail import kept_by, note_made
 from fleet.celery import wake
 from fleet.errors import Invalid
 from fleet.events.actions.corrections import check_group, check_on_day
-from fleet.events.models import Day, Event, Group, Layout, Slot, Track
+from fleet.events.models import Day, DayParts, Event, Group, Layout, Slot, Track
 from fleet.events.revisions import touch_days
 from fleet.inventory.revisions import DRAFT
 from fleet.records import store
@@ -64,10 +64,10 @@ def plan_event(
 
 
 @transaction.atomic
-def add_day(*, by: Actor, event: Event, date: date, layout: Layout) -> Day:
-    """Store a date of an event on a layout."""
+def add_day(*, by: Actor, event: Event, date: date, layout: Layout, parts: str = DayParts.THREE) -> Day:
+    """Store a date of an event on a layout, and the parts it is guided by."""
     require(by, Right.EDIT_EVENT, event.organiser)
-    day = store(Day(event=event, date=date, layout=layout))
+    day = store(Day(event=event, date=date, layout=layout, parts=parts))
     return note_made(day, by=by, **kept_by(event.organiser))
 
 

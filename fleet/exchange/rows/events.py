@@ -18,6 +18,7 @@ from fleet.events.actions import (
 from fleet.events.models import (
     Conditions,
     Day,
+    DayParts,
     Entry,
     Event,
     Group,
@@ -116,7 +117,19 @@ SHEETS: Final = (
     Sheet(
         name="days",
         about="Dates of an event, each on one layout.",
-        columns=(EVENT, Column("date", DATE, "The day."), LAYOUT),
+        columns=(
+            EVENT,
+            Column("date", DATE, "The day."),
+            LAYOUT,
+            Column(
+                "parts",
+                choice(DayParts),
+                "The parts of the day that get start pressures of their own.",
+                required=False,
+                default=DayParts.THREE,
+                living=True,
+            ),
+        ),
         identity=("event", "date"),
         rows=lambda: Day.objects.select_related("event", "layout"),
         add=thing(add_day),
