@@ -39,6 +39,8 @@ LONG = (
     "pages/test_in_browser",
     "pages/test_outbox_in_browser",
     "pages/test_trailer_without_network",
+    "privacy/test_round_trip",
+    "privacy/test_same_numbers",
 )
 
 # A busy machine is no counterexample.
