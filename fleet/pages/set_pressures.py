@@ -31,6 +31,7 @@ from fleet.pages.trailer import trailer_zone, vendor_for, wheel_pair_served
 from fleet.pages.units import pressure, pressure_unit, temperature, temperature_unit
 from fleet.pressures.at_the_wheel import COLDEST_C, HOTTEST_C, starts_at
 from fleet.pressures.lines import step_on
+from fleet.pressures.models import GuidanceLine
 from fleet.running.actions import set_pressures
 from fleet.running.actions.at_the_trailer import AsSet
 from fleet.running.models import PressureReading
@@ -168,11 +169,17 @@ def _form(request: HttpRequest, work: Work) -> PressuresForm:
     for axle, line in work.guided.to_set.items():
         tire_c = asked.cleaned_data.get(f"{axle}_c")
         initial[f"{axle}_c"] = tire_c
-        initial[f"{axle}_kpa"] = _at(work, axle, gauge, line.tire_c if tire_c is None else tire_c)
+        initial[f"{axle}_kpa"] = _at(work, axle, gauge, _usual_c(work, line) if tire_c is None else tire_c)
     return PressuresForm(
         request.POST if request.method == "POST" else None, person=work.by, axles=work.axles, gauges=gauges,
         zone=trailer_zone(work.by, work.at), initial=initial,
     )  # fmt: skip
+
+
+def _usual_c(work: Work, line: GuidanceLine) -> float:
+    """Return how warm a tire is taken to be: as its line says, and before the warmers as the air, since it is set cold here."""
+    ground = work.guided.ground
+    return ground.conditions.air_c if line.uses_warmers and ground else line.tire_c
 
 
 def _at(work: Work, axle: str, gauge: Instrument | None, tire_c: float) -> float | None:
@@ -204,9 +211,9 @@ def _wheel(axle: str, work: Work, form: PressuresForm) -> dict[str, Any]:
         return told
     unit, warm = pressure_unit(work.by), temperature_unit(work.by)
     first, last = (round(warm.shown(end_c)) for end_c in (COLDEST_C, HOTTEST_C))
-    usual = round(warm.shown(line.tire_c))
-    # At the usual degree the line's own figure stands, so that no page names two.
-    degrees_c = [line.tire_c if degree == usual else warm.stored(degree) for degree in range(first, last + 1)]
+    # At the degree of the line its own figure stands, so that no page names two.
+    own, usual = (round(warm.shown(tire_c)) for tire_c in (line.tire_c, _usual_c(work, line)))
+    degrees_c = [line.tire_c if degree == own else warm.stored(degree) for degree in range(first, last + 1)]
     starts = starts_at(ground, {axle: line}, degrees_c, gauge=work.guided.gauge)[axle]
     figures = {
         pk: [unit.figure(float(kpa)) for kpa in starts.shown_on(gauge, step_on(gauge, work.by))]
@@ -219,6 +226,7 @@ def _wheel(axle: str, work: Work, form: PressuresForm) -> dict[str, Any]:
         "computed_kpa": line.by_hand.computed_kpa - offset_kpa if line.by_hand else None,
         "first": first,
         "usual": usual,
+        "usual_c": _usual_c(work, line),
         "sign": warm.sign,
         "starts": json.dumps(figures),
     }

@@ -9,9 +9,11 @@ import pytest
 from django.urls import reverse
 
 from fleet.accounts.policy import SERVICE
+from fleet.events.actions import correct_entry
 from fleet.events.models import Conditions, Entry
 from fleet.garage.actions import add_instrument
 from fleet.inventory.actions import place_hold, take_wheels_in
+from fleet.pressures.actions import draft_day
 from fleet.pressures.models import Guidance
 from fleet.running.models import PressureReading
 from tests.pages.test_trailer import ride_in
@@ -229,3 +231,23 @@ def test_a_strangers_wheels_are_not_there(as_, stranger, ticket, wheel_pair, rou
     pk = ticket.pk if route == "pressures" else wheel_pair.pk
 
     assert as_(stranger).get(reverse(route, args=[pk])).status_code == 404
+
+
+def test_for_a_rider_with_warmers_the_cold_tire_on_the_bench_is_filled_in_and_not_the_hot_one(
+    as_, fitter, address, entry, guidance, day, now
+):
+    correct_entry(by=SERVICE, entry=entry, uses_warmers=True)
+    day.refresh_from_db()
+    hot = draft_day(by=SERVICE, at=now, day=day).lines.get(entry=entry, axle="rear")
+
+    answer = as_(fitter).get(address)
+
+    page, form = " ".join(answer.content.decode().split()), answer.context["form"]
+    figures = starts(answer.content.decode(), "rear")[""]
+    assert hot.tire_c == 80.0
+    assert form["rear_kpa"].initial / KPA_PER_PSI == pytest.approx(figures[22], abs=0.06)
+    assert figures[80] == pytest.approx(hot.shown_kpa / KPA_PER_PSI, abs=0.06)
+    assert figures[22] < figures[80] - 4.0
+    assert 'placeholder="22"' in page
+    assert "For a cold tire, before the warmers." in page
+    assert f"the rider sets {hot.shown_kpa / KPA_PER_PSI:.1f}" in page
