@@ -97,6 +97,11 @@ class PairView:
         return self.coming.entry if self.coming else None
 
     @property
+    def has_to_set_now(self) -> bool:
+        """Return whether it is ridden today with a start pressure, which goes before everything else then."""
+        return self.coming is not None and self.coming.is_today and any(one.line for one in self.axles)
+
+    @property
     def when(self) -> str:
         """Return the date of the next day, for behind a figure."""
         return f", {day_of(self.entry.day.date)}" if self.entry else ""

@@ -10,12 +10,14 @@ from django.test.utils import CaptureQueriesContext
 
 from fleet.accounts.policy import SERVICE
 from fleet.events.actions import add_day, add_slot, enter
+from fleet.inventory.actions import place_hold
 from fleet.life.assessments import assess
 from fleet.life.outlook import chances_to_last
 from fleet.running.actions import record_tread
 from fleet.running.models import Stint
 
 KB = 1024
+KPA_PER_PSI = 6.894757293168  # NIST SP 811 (2008), appendix B.8: pound-force per square inch
 
 
 @pytest.fixture
@@ -157,3 +159,33 @@ def test_one_three_and_four_hundred_stints_cost_the_same(
         assert len(page.content) < 100 * KB
 
     assert len(set(counts)) == 1
+
+
+def test_on_the_day_what_to_set_now_stands_before_everything_else(shown, guidance, assessed, slot):
+    page = shown()
+
+    figures = {
+        line.axle: f"{line.shown_kpa / KPA_PER_PSI:.1f}"
+        for line in guidance.lines.filter(entry__isnull=False)
+    }
+    strip = re.search(r'<p class="set-strip">(.*?)</p>', page)
+    for axle in ("front", "rear"):
+        assert f'{axle.title()} <strong class="figure">{figures[axle]}</strong> psi, tire at 22' in strip[1]
+    assert strip.start() < page.index("Log a stint")
+
+
+def test_a_tire_that_must_stay_in_is_named_and_not_given_a_pressure(
+    shown, guidance, assessed, fitted, tarn, now
+):
+    place_hold(by=SERVICE, at=now, tire=fitted["rear"].tire, placed_for=tarn, reason="damage", placed_at=now)
+
+    strip = re.search(r'<p class="set-strip">(.*?)</p>', shown())[1]
+
+    assert "Rear <strong>must not go out</strong>" in strip
+    assert strip.count("figure") == 1
+
+
+def test_before_the_day_there_is_nothing_to_set_now(shown, assessed, coming):
+    coming(1)
+
+    assert "set-strip" not in shown()
