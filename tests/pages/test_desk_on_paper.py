@@ -13,7 +13,7 @@ SMALL = """[...document.querySelectorAll("main table a, .note.is-refusal li a")]
     const { width, height } = one.getBoundingClientRect();
     return one.checkVisibility() && (width < 44 || height < 44);
 }).map(one => one.outerHTML)"""
-SIDEWAYS = """[...document.querySelectorAll(".wide:has(.gate-rows, .unfolds), .wide:has(a[href*=roster])")]
+SIDEWAYS = """[...document.querySelectorAll(".wide:not([aria-label^='Start pressures'])")]
     .filter(one => one.scrollWidth > one.clientWidth).map(one => one.ariaLabel)"""
 
 
