@@ -107,6 +107,8 @@ def _cut(day: Day, slots: Sequence[Slot]) -> list[_Cut]:
         for name, starts_at, ends_at in _named(day, midnights)
         if starts_at < ridden_to and ends_at > ridden_from
     ]
+    if not cuts:  # the track's time zone was mended, and its slots lie on another date by now
+        return [_Cut("", *midnights, *midnights)]
     cuts[0] = replace(cuts[0], starts_at=midnights[0])
     cuts[-1] = replace(cuts[-1], ends_at=midnights[1])
     return cuts

@@ -18,7 +18,13 @@ from fleet.pages.asking import person_of
 from fleet.pages.desk import desk_day
 from fleet.pages.forms import MeasuredField, PlainForm
 from fleet.pages.units import pressure_unit
-from fleet.pressures.actions import HIGHEST_KPA, LOWEST_KPA, set_line_by_hand, take_back_override
+from fleet.pressures.actions import (
+    HIGHEST_KPA,
+    LOWEST_KPA,
+    set_line_by_hand,
+    set_tire_by_hand,
+    take_back_override,
+)
 from fleet.pressures.lines import limits_of
 from fleet.pressures.models import GuidanceLine
 
@@ -26,7 +32,7 @@ from fleet.pressures.models import GuidanceLine
 class LineForm(PlainForm):
     """What is set instead, and why."""
 
-    def __init__(self, *args: Any, person: Person, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, person: Person, has_parts: bool, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.take(
             set_kpa=MeasuredField(
@@ -38,6 +44,8 @@ class LineForm(PlainForm):
                 help_text="Kept with the bulletin at the desk; the public page says only that it was set by hand.",
             ),
         )
+        if has_parts:
+            self.take(is_all_day=forms.BooleanField(label="In every part of the day", required=False))
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -52,10 +60,16 @@ def line_by_hand(request: HttpRequest, pk: uuid.UUID, line: uuid.UUID) -> HttpRe
         "set_kpa": standing.set_kpa if standing else row.shown_kpa,
         "reason": standing.reason if standing else "",
     }
-    form = LineForm(request.POST if request.method == "POST" else None, person=by, initial=shown)
+    form = LineForm(
+        request.POST if request.method == "POST" else None,
+        person=by,
+        has_parts=bool(row.part.name),
+        initial=shown,
+    )
     if request.method == "POST" and form.is_valid():
+        by_hand = set_tire_by_hand if form.cleaned_data.pop("is_all_day", False) else set_line_by_hand
         try:
-            set_line_by_hand(by=by, at=timezone.now(), line=row, **form.cleaned_data)
+            by_hand(by=by, at=timezone.now(), line=row, **form.cleaned_data)
         except Refusal as refusal:
             form.refuse(refusal)
         else:

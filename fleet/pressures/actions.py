@@ -99,6 +99,24 @@ def set_line_by_hand(*, by: Actor, at: datetime, line: GuidanceLine, set_kpa: fl
 
 
 @transaction.atomic
+def set_tire_by_hand(
+    *, by: Actor, at: datetime, line: GuidanceLine, set_kpa: float, reason: str
+) -> list[Override]:
+    """Put a person's figure in the place of the computed ones of a line's tire and group, in every part of the day."""
+    every = GuidanceLine.objects.filter(
+        guidance=line.guidance_id,
+        group=line.group_id,
+        spec=line.spec_id,
+        uses_warmers=line.uses_warmers,
+        entry=line.entry_id,
+    ).select_related("guidance__day__event__organiser", "spec__line", "part")
+    return [
+        set_line_by_hand(by=by, at=at, line=one, set_kpa=set_kpa, reason=reason)
+        for one in every.order_by("part__starts_at")
+    ]
+
+
+@transaction.atomic
 def take_back_override(*, by: Actor, line: GuidanceLine) -> None:
     """Let the computed figure of a line stand again; a line nobody set by hand stays as it is."""
     organiser = line.guidance.day.event.organiser

@@ -184,12 +184,7 @@ def _assumptions(
         "fill": "dry air or nitrogen; free water inside would raise the hot pressure",
         "tire_temperature": "the tire stands at air temperature when it is set, or comes off warmers",
         "warmer_kpa_per_c": warmer_kpa_per_c(
-            [
-                line.start_kpa
-                for line in lines
-                if not line.uses_warmers and line.part.conditions == conditions
-            ],
-            conditions,
+            [line.start_kpa for line in lines if not line.uses_warmers], conditions
         ),
         "warmers_c": WARMERS_C,
         "effort": "usual",

@@ -6,7 +6,7 @@ import pytest
 
 from fleet.accounts.policy import SERVICE
 from fleet.events.actions import add_group, add_slot, correct_day, record_conditions
-from fleet.events.models import DayParts
+from fleet.events.models import DayParts, Slot
 from fleet.events.parts import part_at, parts_ahead
 
 DASH = "\N{EN DASH}"
@@ -167,3 +167,13 @@ def test_a_voided_report_guides_no_part(day, slots, forecast):
 def test_the_day_is_that_of_the_track(day):
     assert day.date == date(2026, 6, 12)
     assert day.layout.track.time_zone == "Europe/London"
+
+
+def test_slots_left_on_another_date_by_a_mended_time_zone_leave_one_part(day, group, forecast):
+    then = clock(9) - timedelta(days=1)
+    Slot.objects.create(day=day, group=group, starts_at=then, ends_at=then + timedelta(minutes=20))
+
+    (whole,) = parts_ahead(day, at=clock(9))
+
+    assert whole.name == ""
+    assert whole.ends_at - whole.starts_at == timedelta(days=1)

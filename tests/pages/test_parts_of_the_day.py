@@ -161,3 +161,30 @@ def test_what_is_set_by_hand_for_the_afternoon_shows_in_the_garage_as_that(
 
     assert "afternoon from 14:00 <strong>29.0</strong> by hand" in page
     assert "Set by hand by the organiser" not in page
+
+
+def test_one_figure_by_hand_is_set_for_every_part_of_the_day_at_once(as_, director, guidance, day):
+    afternoon = [line for line in board_lines(guidance) if line.axle == "rear"][1]
+    form = {"set_kpa": "30", "reason": "as the maker's people said", "is_all_day": "on"}
+
+    as_(director).post(reverse("line-by-hand", args=[day.pk, afternoon.pk]), form)
+
+    by_hand = {
+        (line.axle, line.part.name): line.override.set_kpa
+        for line in board_lines(guidance)
+        if hasattr(line, "override")
+    }
+    assert by_hand == {
+        ("rear", "midday"): pytest.approx(30 * KPA_PER_PSI, abs=0.01),
+        ("rear", "afternoon"): pytest.approx(30 * KPA_PER_PSI, abs=0.01),
+    }
+
+
+def test_alone_it_is_set_for_the_part_that_was_chosen(as_, director, guidance, day):
+    afternoon = [line for line in board_lines(guidance) if line.axle == "rear"][1]
+
+    as_(director).post(
+        reverse("line-by-hand", args=[day.pk, afternoon.pk]), {"set_kpa": "30", "reason": "asked for"}
+    )
+
+    assert [line.part.name for line in board_lines(guidance) if hasattr(line, "override")] == ["afternoon"]
