@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from django.db.models import Q, QuerySet
+from django.db.models import F, Q, QuerySet
 
 from fleet.accounts.policy import Actor, Right, Service, may, organisations
 from fleet.catalogue.models import PressureSpec
@@ -129,7 +129,7 @@ def board_lines(guidance: Guidance) -> QuerySet[GuidanceLine]:
         guidance.lines.filter(entry__isnull=True)
         .select_related("part__conditions", "spec__line", "group", "override__made_by")
         .order_by(
-            "group__usual_lap_s",
+            F("group__usual_lap_s").asc(nulls_last=True),
             "group__name",
             "spec__line__maker",
             "spec__line__name",

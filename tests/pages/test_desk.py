@@ -171,7 +171,7 @@ def test_the_draft_says_what_changed_against_the_bulletin(
 
     assert "Against bulletin 1" in page
     assert re.search(r"<strong>[+\N{MINUS SIGN}]\d+\.\d</strong> spec", page)
-    assert '<td class="number">same</td>' in page
+    assert 'data-is="Against bulletin 1">same</td>' in page
 
 
 def test_a_draft_somebody_overtook_is_not_issued(as_, director, day, guidance, now):
