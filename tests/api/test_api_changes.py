@@ -14,7 +14,8 @@ from fleet.history.sources import SOURCES
 from fleet.inventory.models import Tire
 from fleet.life.models import Assessment, Flag, LearnedModel
 from fleet.notices.models import Notice
-from fleet.pressures.models import Guidance, GuidanceLine
+from fleet.photos.models import Photo
+from fleet.pressures.models import Guidance, GuidanceLine, GuidancePart
 from fleet.records import Noun
 
 ADDRESS = "/api/v1/changes"
@@ -117,7 +118,9 @@ def test_nobody_reads_anothers_history(ask, world, stranger, rider_person, other
 
 
 # What no line tells of: computed by the service, told once, or made together with a fact that has an author.
-WITHOUT_A_LINE = {Assessment, Guidance, GuidanceLine, LearnedModel, Flag, Notice, Tire, Change}
+WITHOUT_A_LINE = {
+    Assessment, Guidance, GuidanceLine, GuidancePart, LearnedModel, Flag, Notice, Photo, Tire, Change,
+}  # fmt: skip
 
 
 def test_every_row_of_the_world_that_is_no_fact_has_a_line(world):

@@ -141,7 +141,8 @@ def test_the_main_job_from_an_empty_database_to_the_riders_page(address, manage,
 
     garage = rider.read("/garage/")
     stopped = garage.count("this tire should not go out")
-    figures = [f"{line['shown_kpa'] / KPA_PER_PSI:.1f}" for line in own]
+    first = {line["axle"]: line for line in reversed(own)}  # those of later parts of the day come behind
+    figures = [f"{line['shown_kpa'] / KPA_PER_PSI:.1f}" for line in first.values()]
     assert sum(f'class="figure">{figure}<' in garage for figure in figures) == 2 - stopped
     assert stopped < 2
     board = Visitor(address).read(f"/b/{day['public_code']}/")

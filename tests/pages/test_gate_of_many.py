@@ -14,7 +14,7 @@ from tests.conftest import somebody
 from tests.paddock import full_paddock, judge, zone_of_noon
 
 MANY, FEW = 300, 30
-ASKED = {"gate": 17, "gate-list": 17, "day": 27}
+ASKED = {"gate": 17, "gate-list": 17, "day": 25}
 
 
 @pytest.fixture

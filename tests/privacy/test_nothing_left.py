@@ -62,6 +62,7 @@ KEPT = {
         "life.Assessment": ("binding_limit", "depth_zone", "provenance"),
         "life.Flag": ("binding_limit", "cleared_because"),
         "pressures.Guidance": ("fingerprint", "assumptions"),
+        "pressures.GuidancePart": ("name",),
         "pressures.GuidanceLine": ("limit_hit", "basis", "moved_because"),
         "operating.JobState": ("name", "kind", "place", "task_id"),
         "photos.Photo": ("digest",),
