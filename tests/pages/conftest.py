@@ -2,8 +2,8 @@
 
 import os
 import threading
-import time
-from datetime import timedelta
+from datetime import datetime, time, timedelta
+from time import monotonic
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -12,7 +12,7 @@ from django.utils import timezone
 from playwright.sync_api import sync_playwright
 
 from fleet.accounts.policy import SERVICE
-from fleet.events.actions import add_day, add_slot, record_conditions
+from fleet.events.actions import add_day, add_slot, correct_entry, record_conditions
 from fleet.life.assessments import assess
 from fleet.pressures.actions import draft_day, issue_bulletin
 from tests.pages.browser import FLAGS
@@ -88,6 +88,24 @@ def guidance(conditions, entry, fitted, now, day):
 
 
 @pytest.fixture
+def at_three(day, layout):
+    """Three o'clock of the day at the track."""
+    return datetime.combine(day.date, time(15), ZoneInfo(layout.track.time_zone))
+
+
+@pytest.fixture
+def by_part(conditions, entry, slot, group, assessed, now, day, at_three):
+    """About noon at 22 degrees, with a slot at three for which 38 are forecast; off warmers, so that the figures differ."""
+    correct_entry(by=SERVICE, entry=entry, uses_warmers=True)
+    add_slot(by=SERVICE, day=day, group=group, starts_at=at_three, ends_at=at_three + timedelta(minutes=20))
+    record_conditions(
+        by=SERVICE, at=now, day=day, holds_at=at_three, standing="forecast", source="made up", air_c=38.0, track_surface_c=58.0
+    )  # fmt: skip
+    day.refresh_from_db()
+    return draft_day(by=SERVICE, at=now, day=day)
+
+
+@pytest.fixture
 def bulletin(guidance, now, day):
     return issue_bulletin(by=SERVICE, at=now, day=day)
 
@@ -134,10 +152,10 @@ def server(live_server):
     Without that a request on its way meets the emptying of the tables: a deadlock on PostgreSQL, and rows left over.
     """
     yield live_server
-    end = time.monotonic() + ANSWERING_S
+    end = monotonic() + ANSWERING_S
     for thread in threading.enumerate():
         if "(process_request_thread)" in thread.name:
-            thread.join(max(0.0, end - time.monotonic()))
+            thread.join(max(0.0, end - monotonic()))
             assert not thread.is_alive(), "a connection outlived its browser"
 
 

@@ -1,15 +1,12 @@
 """Start pressures by part of the day, as the desk checks them, the paddock reads them and a rider sets them."""
 
 import re
-from datetime import datetime, timedelta
-from zoneinfo import ZoneInfo
 
 import pytest
 from django.test import Client
 from django.urls import reverse
 
 from fleet.accounts.policy import SERVICE
-from fleet.events.actions import add_slot, correct_entry, record_conditions
 from fleet.pressures.actions import draft_day, issue_bulletin, set_line_by_hand
 from fleet.pressures.models import Guidance
 from fleet.pressures.queries import board_lines
@@ -19,22 +16,8 @@ KPA_PER_PSI = 6.894757293168  # NIST SP 811 (2008), appendix B.8: pound-force pe
 
 
 @pytest.fixture
-def at_three(day, layout):
-    return datetime.combine(day.date, datetime.min.time(), ZoneInfo(layout.track.time_zone)) + timedelta(
-        hours=15
-    )
-
-
-@pytest.fixture
-def guidance(conditions, entry, slot, group, fitted, assessed, now, day, at_three):
-    """About noon at 22 degrees, with a slot at three for which 38 are forecast; off warmers, so that the figures differ."""
-    correct_entry(by=SERVICE, entry=entry, uses_warmers=True)
-    add_slot(by=SERVICE, day=day, group=group, starts_at=at_three, ends_at=at_three + timedelta(minutes=20))
-    record_conditions(
-        by=SERVICE, at=now, day=day, holds_at=at_three, standing="forecast", source="made up", air_c=38.0, track_surface_c=58.0
-    )  # fmt: skip
-    day.refresh_from_db()
-    return draft_day(by=SERVICE, at=now, day=day)
+def guidance(by_part):
+    return by_part
 
 
 @pytest.fixture

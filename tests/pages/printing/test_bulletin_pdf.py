@@ -109,3 +109,25 @@ def test_more_tires_than_a_page_holds_go_on_to_the_next_under_the_same_heads(bul
 
     assert len(pages_of(pdf)) > 1
     assert all("Hot target" in page.extract_text() for page in pages_of(pdf))
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+@pytest.mark.parametrize("tires", [12, 20])
+def test_twelve_hours_that_all_differ_stay_on_one_page_across_it_where_they_are_few(bulletin, paper, tires):
+    known, (whole,) = bulletin.content["lines"][0], bulletin.content["parts"]
+    parts = [
+        whole | {"name": f"{hour:02d}:00", "starts_at": f"2026-06-12T{hour:02d}:00:00+01:00", "ends_at": f"2026-06-12T{hour + 1:02d}:00:00+01:00"}
+        for hour in range(7, 19)
+    ]  # fmt: skip
+    lines = [
+        known | {"spec": f"s-{tire}", "line": f"Lowmoor {tire // 4}", "part": part["name"], "shown_kpa": 180.0 + 4 * place}
+        for tire in range(tires)
+        for place, part in enumerate(parts)
+    ]  # fmt: skip
+    bulletin.content = {**bulletin.content, "lines": lines, "parts": parts}
+
+    pdf = pdf_of_notice(notice_of(bulletin, board_of(bulletin.content)), paper=paper, name="b").content
+
+    (page,) = pages_of(pdf)
+    assert (page.mediabox.width > page.mediabox.height) == (tires < 15)
+    assert all(part["name"] in page.extract_text() for part in parts)
