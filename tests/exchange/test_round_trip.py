@@ -34,6 +34,7 @@ LIFE = (
     "depth_mm",
     "age_years",
 )
+LINE = ("part__starts_at", "entry__number", "group__name", "spec__code", "axle", "uses_warmers")
 PRESSURES = ("shown_kpa", "low_kpa", "high_kpa", "hot_target_kpa", "basis", "readings", "limit_hit")
 
 
@@ -69,12 +70,8 @@ def answers():
         for row in Assessment.objects.filter(is_newest=True).values("tire__label_code", *LIFE)
     }
     lines = {
-        (row["entry__number"], row["group__name"], row["spec__code"], row["axle"], row["uses_warmers"]): [
-            row[name] for name in PRESSURES
-        ]
-        for row in guidance.lines.values(
-            "entry__number", "group__name", "spec__code", "axle", "uses_warmers", *PRESSURES
-        )
+        tuple(row[name] for name in LINE): [row[name] for name in PRESSURES]
+        for row in guidance.lines.values(*LINE, *PRESSURES)
     }
     return life, lines
 

@@ -163,9 +163,9 @@ class Play:
         flags = Flag.objects.filter(cleared_at__isnull=True)
         return {
             "draft": {
-                (entry, group, spec, warmers): figures
-                for entry, group, spec, warmers, *figures in lines.values_list(
-                    "entry__number", "group__name", "spec__code", "uses_warmers", *FIGURES
+                (part, entry, group, spec, warmers): figures
+                for part, entry, group, spec, warmers, *figures in lines.values_list(
+                    "part__name", "entry__number", "group__name", "spec__code", "uses_warmers", *FIGURES
                 )
             },
             "flags": sorted(flags.values_list("tire__label_code", "state", "binding_limit")),

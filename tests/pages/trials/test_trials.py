@@ -236,7 +236,7 @@ def test_a_whole_test_is_played_from_plan_to_report(
     expect(page.get_by_role("heading", name="Is the Alder quicker?")).to_be_visible()
 
     for side, gap in (("baseline", "20"), ("candidate", "15")):
-        page.get_by_role("link", name=f"Measure on the {side} tires").click()
+        page.get_by_role("link", name=f"Measure on the {side} tires").first.click()
         page.get_by_role("textbox", name="Front gap, mm").fill(gap)
         page.get_by_role("button", name="Store what was measured").click()
         expect(page.get_by_text(f"1 reading of the {side} set stored.")).to_be_visible()
