@@ -12,26 +12,20 @@ from fleet.events.models import Conditions, Day, DayParts, Slot
 from fleet.events.queries import kept_conditions, nearest_to, weather_now
 
 MIDDAY_FROM: Final = time(11)  # common practice, no published source: so do timetables call these hours
-AFTERNOON_FROM: Final = time(14)
+AFTERNOON_FROM: Final = time(14)  # common practice, no published source: as above
 USUAL_HOURS: Final = (time(9), time(17))  # common practice, no published source: taken where no slot is known
 NAMES: Final = ("morning", "midday", "afternoon")
 
 
 @dataclass(frozen=True)
-class DayPart:
-    """One part of a day: its name, its time, when it is ridden in, the groups that ride then, and its weather.
-
-    The first part of a day begins at midnight and the last one ends there. The name is empty where nothing tells what is
-    left of the day apart.
-    """
+class _Cut:
+    """One part of a day without its weather: its name, its time, and when it is ridden in."""
 
     name: str
     starts_at: datetime
     ends_at: datetime
     ridden_from: datetime
     ridden_to: datetime
-    groups: frozenset[uuid.UUID]
-    conditions: Conditions
 
     @property
     def middle(self) -> datetime:
@@ -42,6 +36,18 @@ class DayPart:
     def hours_ridden(self) -> float:
         """Return how long the part is ridden in."""
         return (self.ridden_to - self.ridden_from).total_seconds() / 3600
+
+
+@dataclass(frozen=True)
+class DayPart(_Cut):
+    """One part of a day with the groups that ride then, and its weather.
+
+    The first part of a day begins at midnight and the last one ends there. The name is empty where nothing tells what is
+    left of the day apart.
+    """
+
+    groups: frozenset[uuid.UUID]
+    conditions: Conditions
 
 
 def parts_ahead(day: Day, *, at: datetime) -> list[DayPart]:
@@ -76,22 +82,6 @@ AnyPart = TypeVar("AnyPart", bound=Timed)
 def part_at(parts: Sequence[AnyPart], moment: datetime) -> AnyPart:
     """Return of parts in order of their time the one a moment lies in, else the next one, else the last."""
     return next((part for part in parts if part.ends_at > moment), parts[-1])
-
-
-@dataclass(frozen=True)
-class _Cut:
-    """One part of a day, without its weather."""
-
-    name: str
-    starts_at: datetime
-    ends_at: datetime
-    ridden_from: datetime
-    ridden_to: datetime
-
-    @property
-    def middle(self) -> datetime:
-        """Return the middle of the time it is ridden in."""
-        return self.ridden_from + (self.ridden_to - self.ridden_from) / 2
 
 
 def _cut(day: Day, slots: Sequence[Slot]) -> list[_Cut]:
